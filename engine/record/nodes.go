@@ -3,6 +3,7 @@ package record
 import (
 	"github.com/yuin/goldmark/ast"
 
+	"example.org/taut/engine/formula"
 	"example.org/taut/engine/source"
 )
 
@@ -59,12 +60,47 @@ func (n *MathNode) Dump(src []byte, level int) { ast.DumpHelper(n, src, level, n
 
 // Block is one fenced block of the record language, read but not interpreted.
 type Block struct {
-	Kind string
-	Name string
-	Span source.Span
+	Kind    string
+	Name    string
+	Span    source.Span // the whole fence
+	Head    source.Span // the info string
+	KindAt  source.Span
+	NameAt  source.Span // the place of the name; of the kind where there is none
+	Options []Option
+	Body    Body
+	Doc     *Document
+	// Settings, where set, is the body already read as YAML, as when an
+	// apparatus file stands for a block.
+	Settings *Setting
 }
 
-// Inline is one inline value or claim, read but not interpreted.
+// Option is one key=value of a block's head.
+type Option struct {
+	Key, Value  string
+	At, ValueAt source.Span
+}
+
+// Option returns the value of a key in the block's head.
+func (b *Block) Option(key string) (Option, bool) {
+	for _, o := range b.Options {
+		if o.Key == key {
+			return o, true
+		}
+	}
+	return Option{}, false
+}
+
+// Body is the text of a block between its fences. Lines are its lines without
+// indentation and line end; Span reaches from the first to the last.
+type Body struct {
+	Span  source.Span
+	Lines []source.Span
+}
+
+// Inline is one inline value =[…] or claim ?[…].
 type Inline struct {
-	Span source.Span
+	Span   source.Span // with its brackets
+	Claim  bool
+	Insert *formula.Insert
+	Doc    *Document
 }
