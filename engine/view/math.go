@@ -15,7 +15,13 @@ type (
 	// Op is an operator, relation or bracket (mo).
 	Op struct {
 		Symbol string
-		Fence  bool // a bracket that grows with its content
+		Fence  bool   // a bracket, arrow or accent that grows with its content
+		Form   string // "prefix", "infix", "postfix"; "" by its place
+	}
+	// Sized is a bracket of a set height in ems (mo minsize maxsize).
+	Sized struct {
+		Symbol string
+		Em     float64
 		Form   string
 	}
 	// Words is text within mathematics (mtext).
@@ -47,7 +53,7 @@ type (
 		Align []string
 	}
 	// Styled sets its body in a style: "displaystyle", "textstyle", "bold",
-	// "italic", "normal", "double-struck", "script", "fraktur", "sans-serif",
+	// "italic", "bold-italic", "normal", "double-struck", "script", "fraktur", "sans-serif",
 	// "monospace".
 	Styled struct {
 		Style string
@@ -70,6 +76,7 @@ func (Ident) math()   {}
 func (Upright) math() {}
 func (Num) math()     {}
 func (Op) math()      {}
+func (Sized) math()   {}
 func (Words) math()   {}
 func (Space) math()   {}
 func (Seq) math()     {}

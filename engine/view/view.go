@@ -183,6 +183,14 @@ type Warning struct {
 // nothing is lost.
 type Source struct{ Text string }
 
+// Ruled is space to write on, such as for the answer to a question. Label says
+// what belongs there, for a reader who hears the page.
+type Ruled struct {
+	Label string
+	Lines int
+}
+
+func (*Ruled) node()     {}
 func (*Prose) node()     {}
 func (*Group) node()     {}
 func (*Paragraph) node() {}
@@ -207,4 +215,7 @@ type Page struct {
 	Body    *Prose
 	Back    []Node // after the body: inputs, findings
 	Version string
+	// Images holds the pictures that the page carries within itself, as
+	// data:image/… addresses by the address that the prose names.
+	Images map[string]string
 }

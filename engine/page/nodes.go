@@ -1,0 +1,232 @@
+package page
+
+import (
+	"fmt"
+	"strconv"
+
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/view"
+)
+
+func (w *writer) nodes(list []view.Node) {
+	for _, n := range list {
+		w.node(n)
+	}
+}
+
+func (w *writer) node(n view.Node) {
+	switch n := n.(type) {
+	case *view.Prose:
+		w.prose(n)
+	case *view.Group:
+		w.group(n)
+	case *view.Paragraph:
+		w.markup(`<p class="`, standing(n.Standing), `">`)
+		w.runs(n.Text)
+		w.markup("</p>\n")
+	case *view.Table:
+		w.table(n)
+	case *view.Steps:
+		w.steps(n)
+	case *view.Facts:
+		w.factsNode(n)
+	case *view.Figure:
+		w.figure(n)
+	case *view.Bars:
+		w.bars(n)
+	case *view.Notice:
+		w.findings(n.Findings)
+	case *view.Warning:
+		w.warning(n)
+	case *view.Ruled:
+		w.ruled(n)
+	case *view.Source:
+		w.source(n.Text)
+	default:
+		w.fail(fmt.Errorf("page: no way to show a %T", n))
+	}
+}
+
+// group writes all that one block shows, under its label.
+func (w *writer) group(g *view.Group) {
+	if len(g.Nodes) == 0 {
+		return
+	}
+	w.markup(`<section class="block"`)
+	w.id(g)
+	w.attr("data-kind", g.Kind)
+	label := g.Kind
+	if g.Name != "" {
+		label += " " + g.Name
+	}
+	w.attr("aria-label", label)
+	w.markup(">\n", `<p class="label"><span class="kind">`)
+	w.text(g.Kind)
+	w.markup(`</span>`)
+	if g.Name != "" {
+		w.markup(` <span class="name">`)
+		w.text(g.Name)
+		w.markup(`</span>`)
+	}
+	w.markup("</p>\n")
+	w.nodes(g.Nodes)
+	w.markup("</section>\n")
+}
+
+// runs writes running text.
+func (w *writer) runs(t view.Text) {
+	for _, r := range t {
+		switch r := r.(type) {
+		case view.Plain:
+			w.text(string(r))
+		case view.Code:
+			w.element("code", string(r))
+		case view.Emph:
+			w.element("em", string(r))
+		case view.Number:
+			w.number(r)
+		case view.Formula:
+			w.math(r.Math, false)
+		case view.Missing:
+			w.markup(`<span class="missing">not yet: `)
+			w.text(r.Why)
+			w.markup(`</span>`)
+		case view.Blank:
+			w.blank(r)
+		default:
+			w.fail(fmt.Errorf("page: no way to show a %T", r))
+		}
+	}
+}
+
+func (w *writer) element(tag, text string) {
+	w.markup("<", tag, ">")
+	w.text(text)
+	w.markup("</", tag, ">")
+}
+
+// blank writes a ruled place for a number.
+func (w *writer) blank(b view.Blank) {
+	w.markup(`<span class="blank">`)
+	if b.Label != "" {
+		w.text(b.Label)
+		w.markup(" = ")
+	}
+	w.markup(`<span class="rule"><span class="unseen">to fill in</span></span>`)
+	if b.Unit != "" {
+		w.markup(" ")
+		w.unit(b.Unit)
+	}
+	w.markup(`</span>`)
+}
+
+// mostLines is the most ruled lines that are drawn: a page of A4 and a half.
+const mostLines = 40
+
+// ruled writes lines to write on.
+func (w *writer) ruled(r *view.Ruled) {
+	w.markup(`<div class="ruled">`, "\n")
+	if r.Label != "" {
+		w.markup(`<p class="unseen">`)
+		w.text(r.Label)
+		w.markup("</p>\n")
+	}
+	for range min(max(r.Lines, 1), mostLines) {
+		w.markup(`<div class="line"></div>`, "\n")
+	}
+	w.markup("</div>\n")
+}
+
+func (w *writer) factsNode(f *view.Facts) {
+	w.markup(`<div class="facts `, standing(f.Standing), `"`)
+	w.id(f)
+	w.markup(">\n")
+	if len(f.Title) > 0 {
+		w.markup(`<p class="title">`)
+		w.runs(f.Title)
+		w.markup("</p>\n")
+	}
+	w.facts(f.Items)
+	w.markup("</div>\n")
+}
+
+func (w *writer) facts(items []view.Fact) {
+	if len(items) == 0 {
+		return
+	}
+	w.markup("<dl>\n")
+	for _, f := range items {
+		w.markup("<div><dt>")
+		w.runs(f.Term)
+		w.markup("</dt><dd>")
+		w.runs(f.Text)
+		w.markup("</dd></div>\n")
+	}
+	w.markup("</dl>\n")
+}
+
+// findings shows what the engine has to say. The severity is a word and a
+// mark, never a colour alone.
+func (w *writer) findings(list []*finding.Finding) {
+	if len(list) == 0 {
+		return
+	}
+	w.markup(`<ul class="findings">`, "\n")
+	for _, f := range list {
+		sev := f.Severity.String()
+		w.markup(`<li class="finding `, sev, `"><strong class="severity">`, sev, `</strong> <code class="slug">`)
+		w.text(f.Slug)
+		w.markup(`</code> <span class="message">`)
+		w.text(f.Message)
+		w.markup(`</span>`)
+		if f.Hint != "" {
+			w.markup(` <span class="hint">`)
+			w.text(f.Hint)
+			w.markup(`</span>`)
+		}
+		w.place(finding.Place{At: f.At})
+		if len(f.Also) > 0 {
+			w.markup("\n<ul class=\"also\">\n")
+			for _, p := range f.Also {
+				w.markup("<li>")
+				w.text(p.What)
+				w.place(p)
+				w.markup("</li>\n")
+			}
+			w.markup("</ul>\n")
+		}
+		w.markup("</li>\n")
+	}
+	w.markup("</ul>\n")
+}
+
+func (w *writer) place(p finding.Place) {
+	if p.At.IsZero() {
+		return
+	}
+	line, col := p.At.Position()
+	w.markup(` <span class="place">`)
+	w.text(p.At.File.Name)
+	w.markup(":", strconv.Itoa(line), ":", strconv.Itoa(col), "</span>")
+}
+
+// warning writes a safety caution.
+func (w *writer) warning(c *view.Warning) {
+	w.markup(`<aside class="safety"`)
+	w.id(c)
+	w.markup(` aria-label="Safety">`, "\n", `<p class="label">Safety</p>`, "\n")
+	w.prose(c.Body)
+	w.markup("</aside>\n")
+}
+
+func (w *writer) source(text string) {
+	w.markup(`<pre class="source"><code>`)
+	w.text(text)
+	w.markup("</code></pre>\n")
+}
+
+// region makes an element that may scroll sideways reachable by keyboard.
+func (w *writer) region(label string) {
+	w.markup(` role="region" tabindex="0"`)
+	w.attr("aria-label", label)
+}

@@ -1,0 +1,206 @@
+package page
+
+import (
+	"strconv"
+	"strings"
+
+	"example.org/taut/engine/quantity"
+	"example.org/taut/engine/view"
+)
+
+// number writes a quantity: its SI value for programs, its display for
+// readers, and a link to the block that it comes from.
+func (w *writer) number(n view.Number) {
+	href := w.target(n.Link)
+	if href != "" {
+		w.markup(`<a class="from" href="#`)
+		w.text(href)
+		w.markup(`"`)
+		if n.Name != "" {
+			w.attr("title", n.Name)
+		}
+		w.markup(`>`)
+	}
+	w.markup(`<data class="q `, standing(n.Standing), `" value="`, shortest(n.Value), `">`)
+	w.display(n.Display)
+	w.markup(`</data>`)
+	if href != "" {
+		w.markup(`</a>`)
+	}
+	if n.Display.Coverage != "" {
+		w.markup(` <small class="coverage">(`)
+		w.text(w.decimal(n.Display.Coverage))
+		w.markup(`)</small>`)
+	}
+	if n.Display.Tail != "" {
+		w.text(w.decimal(n.Display.Tail))
+	}
+}
+
+// shortest is the shortest text that reads back as the same float64.
+func shortest(v float64) string {
+	s := strconv.FormatFloat(v, 'g', -1, 64)
+	mantissa, exp, ok := strings.Cut(s, "e")
+	if !ok {
+		return s
+	}
+	sign := ""
+	if exp[0] == '-' {
+		sign = "-"
+	}
+	return mantissa + "e" + sign + strings.TrimLeft(exp, "+-0")
+}
+
+// display writes the pieces of a quantity in the order of the SI Brochure
+// (5.4) and GUM 7.2.
+func (w *writer) display(d quantity.Display) {
+	bracket := d.PlusMinus != "" && (d.Exponent != 0 || d.Unit != "")
+	if bracket {
+		w.markup("(")
+	}
+	w.digits(d.Number)
+	if d.Concise != "" {
+		w.markup("(")
+		w.digits(d.Concise)
+		w.markup(")")
+	}
+	if d.PlusMinus != "" {
+		w.markup(" ± ")
+		w.digits(d.PlusMinus)
+	}
+	if bracket {
+		w.markup(")")
+	}
+	if d.Exponent != 0 {
+		w.markup("×10")
+		w.power(strconv.Itoa(d.Exponent))
+	}
+	if d.Unit != "" {
+		if gap(d.Unit) {
+			w.markup(" ")
+		}
+		w.unit(d.Unit)
+	}
+}
+
+// gap reports whether a space stands between a number and its unit: always but
+// for the plane angle (SI Brochure 5.4.3).
+func gap(unit string) bool {
+	return !strings.HasPrefix(unit, "°") && !strings.HasPrefix(unit, "′") && !strings.HasPrefix(unit, "″") ||
+		strings.HasPrefix(unit, "°C")
+}
+
+// power writes a raised exponent. The caret is there for readers who copy the
+// text, search it or hear it; it is not drawn.
+func (w *writer) power(exp string) {
+	w.markup(`<sup><span class="unseen">^</span>`)
+	w.text(strings.Replace(exp, "-", "−", 1))
+	w.markup(`</sup>`)
+}
+
+// unit writes a unit symbol: upright, powers raised.
+func (w *writer) unit(u string) {
+	w.markup(`<span class="unit">`)
+	for u != "" {
+		base, rest, ok := strings.Cut(u, "^")
+		w.text(base)
+		if !ok {
+			break
+		}
+		n := 0
+		for n < len(rest) && (rest[n] >= '0' && rest[n] <= '9' || n == 0 && rest[n] == '-') {
+			n++
+		}
+		if n == 0 {
+			w.markup("^")
+		} else {
+			w.power(rest[:n])
+		}
+		u = rest[n:]
+	}
+	w.markup(`</span>`)
+}
+
+// digits writes a number in ASCII with a true minus sign, the decimal sign of
+// the page, and groups of three where five or more digits stand on one side of
+// it (SI Brochure 5.4.4). The gaps between groups are margins, not characters,
+// so that the number can be searched for and copied.
+func (w *writer) digits(s string) {
+	if s != "" && (s[0] == '-' || s[0] == '+') {
+		if s[0] == '-' {
+			w.markup("−")
+		} else {
+			w.markup("+")
+		}
+		s = s[1:]
+	}
+	whole, part, point := strings.Cut(s, ".")
+	if !allDigits(whole) || !allDigits(part) {
+		w.text(s)
+		return
+	}
+	w.groups(whole, len(whole)%3)
+	if point {
+		if w.page.Comma {
+			w.markup(",")
+		} else {
+			w.markup(".")
+		}
+		w.groups(part, 0)
+	}
+}
+
+// groups writes digits in threes after a first group of the given length.
+func (w *writer) groups(s string, first int) {
+	if len(s) < 5 {
+		w.markup(s)
+		return
+	}
+	if first == 0 {
+		first = 3
+	}
+	for n := first; n < len(s); n = 3 {
+		w.markup(`<span class="g">`, s[:n], `</span>`)
+		s = s[n:]
+	}
+	w.markup(s)
+}
+
+func allDigits(s string) bool {
+	for i := 0; i < len(s); i++ {
+		if s[i] < '0' || s[i] > '9' {
+			return false
+		}
+	}
+	return true
+}
+
+// decimal turns the decimal points of a short text into the page's decimal
+// sign. A point counts where digits stand on both sides.
+func (w *writer) decimal(s string) string {
+	if !w.page.Comma || !strings.Contains(s, ".") {
+		return s
+	}
+	b := []byte(s)
+	for i := 1; i+1 < len(b); i++ {
+		if b[i] == '.' && isDigit(b[i-1]) && isDigit(b[i+1]) {
+			b[i] = ','
+		}
+	}
+	return string(b)
+}
+
+func isDigit(c byte) bool { return c >= '0' && c <= '9' }
+
+// standing is the class of a standing.
+func standing(s view.Standing) string {
+	switch s {
+	case view.Read:
+		return "read"
+	case view.Computed:
+		return "computed"
+	case view.Answer:
+		return "answer"
+	}
+	return "given"
+}

@@ -1,0 +1,170 @@
+package page
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"html/template"
+	"io"
+	"io/fs"
+	"strings"
+)
+
+// Theme is how pages look: a folder with
+//
+//	page.html   the page as a template of html/template; it places {{.Head}}
+//	            within <head>, and {{.Front}}, {{.Body}} and {{.Back}} in
+//	            <body>; {{range .Facts}} has {{.Term}} and {{.Text}}; Title,
+//	            Author, Date, Day (the Date if it is one), Lang and Version
+//	            are text
+//	style.css   the style
+//	print.css   the style on paper (optional)
+//
+// Further *.html files of the folder may be used by page.html as templates.
+// A Theme does not change once it is loaded and may be used by several
+// goroutines.
+type Theme struct {
+	page   *template.Template
+	style  string
+	policy string
+}
+
+// LoadTheme reads a theme's folder. The error says which file is wrong and
+// why: a template that does not parse, leaves out a part of the page or holds
+// scripts; a style that would fetch something.
+func LoadTheme(fsys fs.FS) (*Theme, error) {
+	style, err := readStyle(fsys)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := fs.Stat(fsys, "page.html"); err != nil {
+		return nil, fmt.Errorf("theme: page.html: %w", err)
+	}
+	page, err := template.New("page.html").ParseFS(fsys, "*.html")
+	if err != nil {
+		return nil, fmt.Errorf("theme: %w", err)
+	}
+	hash := sha256.Sum256([]byte(style))
+	t := &Theme{
+		page:  page,
+		style: style,
+		policy: "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(hash[:]) +
+			"'; img-src data:; font-src data:; base-uri 'none'; form-action 'none'",
+	}
+	return t, t.try()
+}
+
+// readStyle joins the styles of the figures, of the theme and of its print.
+func readStyle(fsys fs.FS) (string, error) {
+	var b strings.Builder
+	b.WriteString("\n")
+	b.WriteString(figureCSS())
+	for _, name := range []string{"style.css", "print.css"} {
+		css, err := fs.ReadFile(fsys, name)
+		if name == "print.css" && errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return "", fmt.Errorf("theme: %s: %w", name, err)
+		}
+		text := strings.ReplaceAll(string(clean(css)), "\r\n", "\n")
+		if err := checkStyle(text); err != nil {
+			return "", fmt.Errorf("theme: %s: %w", name, err)
+		}
+		if name == "print.css" {
+			text = "@media print {\n" + text + "}\n"
+		}
+		b.WriteString(text)
+	}
+	return b.String(), nil
+}
+
+// checkStyle looks for what has no place in a page that needs nothing else.
+// A browser would refuse it anyway, by the policy; the author of a theme
+// should hear of it here.
+func checkStyle(css string) error {
+	low := strings.ToLower(css)
+	if strings.Contains(low, "</") {
+		return errors.New("“</” may not stand in a style: it could end the style element")
+	}
+	if strings.Contains(low, "@import") {
+		return errors.New("@import would fetch another file; put its rules here")
+	}
+	for rest := low; ; {
+		i := strings.Index(rest, "url(")
+		if i < 0 {
+			return nil
+		}
+		rest = rest[i+len("url("):]
+		if what := strings.TrimLeft(rest, " \t\n\"'"); !strings.HasPrefix(what, "data:") && !strings.HasPrefix(what, "#") {
+			return fmt.Errorf("url(%s…) would fetch something; only data: addresses can be used", short(what, 20))
+		}
+	}
+}
+
+// try writes a page of marks with the theme and looks whether all parts are
+// there, each once, and nothing that does not belong in a page.
+func (t *Theme) try() error {
+	mark := func(s string) template.HTML { return template.HTML(`<i id="trial-` + s + `"></i>`) }
+	d := &shell{Lang: "en", Title: "title", Author: "author", Date: "2000-01-01", Day: "2000-01-01", Version: "0",
+		Head:  `<title id="trial-head">t</title>`,
+		Facts: []fact{{Term: mark("term"), Text: mark("text")}},
+		Front: mark("front"), Body: mark("body"), Back: mark("back")}
+	out, err := t.execute(d)
+	if err != nil {
+		return err
+	}
+	if !bytes.HasPrefix(bytes.ToLower(out), []byte("<!doctype html>")) {
+		return errors.New("theme: page.html: a page begins with <!DOCTYPE html>")
+	}
+	if err := checkShell(out); err != nil {
+		return fmt.Errorf("theme: page.html: %w", err)
+	}
+	for _, part := range []string{"Head", "Term", "Text", "Front", "Body", "Back"} {
+		if n := bytes.Count(out, []byte(`"trial-`+strings.ToLower(part)+`"`)); n != 1 {
+			return fmt.Errorf("theme: page.html: {{.%s}} stands %d times in the page, not once", part, n)
+		}
+	}
+	return nil
+}
+
+// unfit are the elements that a page may not have from a theme: they run,
+// fetch or send, or undo the policy.
+var unfit = map[string]bool{
+	"script": true, "style": true, "link": true, "base": true, "iframe": true, "frame": true, "object": true,
+	"embed": true, "applet": true, "form": true, "meta": true, "portal": true, "video": true, "audio": true,
+}
+
+// checkShell reads a page as strictly as XML is read.
+func checkShell(page []byte) error {
+	d := xml.NewDecoder(bytes.NewReader(page))
+	d.Entity = xml.HTMLEntity
+	for {
+		tok, err := d.Token()
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return fmt.Errorf("%w (close every element, and write empty ones as <br />)", err)
+		}
+		e, ok := tok.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		if unfit[strings.ToLower(e.Name.Local)] {
+			return fmt.Errorf("<%s> may not stand in a theme", e.Name.Local)
+		}
+		for _, a := range e.Attr {
+			name := strings.ToLower(a.Name.Local)
+			switch {
+			case strings.HasPrefix(name, "on"), name == "style", name == "srcset":
+				return fmt.Errorf("attribute %s of <%s> may not stand in a theme", name, e.Name.Local)
+			case name == "src" && !strings.HasPrefix(a.Value, "data:"):
+				return fmt.Errorf("<%s src=%q> would fetch something; only data: addresses can be used", e.Name.Local, a.Value)
+			}
+		}
+	}
+}
