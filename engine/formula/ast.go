@@ -28,6 +28,7 @@ type Literal struct {
 	Number     Number
 	Unit       Unit    // Unit.Text is "" for a number alone
 	Limits     []Limit // each ± with what follows it
+	Bracket    bool    // written (number ± number) unit: the first limit stood inside and has the same unit
 	Instrument string  // after @; "" for none
 	InstrAt    source.Span
 }
@@ -39,7 +40,9 @@ type Number struct {
 	Paren string // digits between the brackets of a concise uncertainty, "41" or "0.0006"; "" for none
 }
 
-// Unit is the text of a unit, not looked up.
+// Unit is the text of a unit, not looked up. It is canonical: NFC, μ for µ,
+// factors separated by one space whether · or a space was typed, powers as
+// ^2 and ^-2 whether ^ or superscripts were typed, one / without spaces.
 type Unit struct {
 	At   source.Span
 	Text string
@@ -93,7 +96,9 @@ type Paren struct {
 	X  Expr
 }
 
-// Bad stands where nothing sensible could be read; a finding has been made.
+// Bad stands where nothing sensible could be read; a finding has been made. An
+// expression is never half read: where any part of it is an error, the whole
+// of it is Bad, so that no number can come of it.
 type Bad struct{ At source.Span }
 
 // Span implements Expr.
