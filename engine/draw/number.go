@@ -1,0 +1,282 @@
+package draw
+
+import (
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"example.org/taut/engine/view"
+)
+
+const (
+	minus = "−"      // U+2212
+	thin  = "\u2009" // between groups of three digits (SI Brochure 5.4.4)
+)
+
+// tickNumber prints n × 10^exp, exactly: exp ≤ 0 is the number of decimals.
+// wide groups the whole digits though there be no more than four, as other
+// numbers of the same axis need it.
+func tickNumber(n int64, exp int, comma, wide bool) string {
+	sign := ""
+	if n < 0 {
+		sign, n = minus, -n
+	}
+	digits := strconv.FormatInt(n, 10)
+	if n != 0 && exp > 0 {
+		digits += strings.Repeat("0", exp)
+	}
+	decimals := max(0, -exp)
+	if short := decimals + 1 - len(digits); short > 0 {
+		digits = strings.Repeat("0", short) + digits
+	}
+	whole, part := digits[:len(digits)-decimals], digits[len(digits)-decimals:]
+	if wide || len(whole) > 4 {
+		whole = groupWhole(whole)
+	}
+	if part == "" {
+		return sign + whole
+	}
+	mark := "."
+	if comma {
+		mark = ","
+	}
+	if len(part) > 4 {
+		part = groupPart(part)
+	}
+	return sign + whole + mark + part
+}
+
+func groupWhole(s string) string {
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + thin + s[i:]
+	}
+	return s
+}
+
+func groupPart(s string) string {
+	var b strings.Builder
+	for len(s) > 3 {
+		b.WriteString(s[:3] + thin)
+		s = s[3:]
+	}
+	return b.String() + s
+}
+
+// typeset gives the numbers in a printed text their minus signs and, if wanted,
+// their decimal commas.
+func typeset(s string, comma bool) string {
+	if !strings.ContainsAny(s, "-.") {
+		return s
+	}
+	var b strings.Builder
+	for i := 0; i < len(s); i++ {
+		digit := i+1 < len(s) && s[i+1] >= '0' && s[i+1] <= '9'
+		switch {
+		case s[i] == '-' && digit && (i == 0 || strings.IndexByte(" (=^e/", s[i-1]) >= 0):
+			b.WriteString(minus)
+		case s[i] == '.' && comma && digit && i > 0 && s[i-1] >= '0' && s[i-1] <= '9':
+			b.WriteByte(',')
+		default:
+			b.WriteByte(s[i])
+		}
+	}
+	return b.String()
+}
+
+// scripts splits s at its powers, "m s^-2", into runs. A `_` after a single
+// letter begins a subscript where subs is true.
+func scripts(s string, subs bool) []run {
+	var runs []run
+	at := 0
+	for i := 0; i < len(s); i++ {
+		end, script := i, 0
+		switch {
+		case s[i] == '^' && i > 0:
+			end, script = powerEnd(s, i+1), 1
+		case s[i] == '_' && subs && symbolBefore(s, i):
+			end, script = wordEnd(s, i+1), -1
+		}
+		if script == 0 || end == i+1 {
+			continue
+		}
+		runs = append(runs, run{text: s[at:i]}, run{text: strings.Replace(s[i+1:end], "-", minus, 1), script: script})
+		at, i = end, end-1
+	}
+	if at < len(s) {
+		runs = append(runs, run{text: s[at:]})
+	}
+	return runs
+}
+
+// powerEnd returns where the whole number that begins at i ends; i if none does.
+func powerEnd(s string, i int) int {
+	end := i
+	if end < len(s) && s[end] == '-' {
+		end++
+	}
+	first := end
+	for end < len(s) && s[end] >= '0' && s[end] <= '9' {
+		end++
+	}
+	if end == first {
+		return i
+	}
+	return end
+}
+
+func wordEnd(s string, i int) int {
+	for i < len(s) {
+		r, n := utf8.DecodeRuneInString(s[i:])
+		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
+			break
+		}
+		i += n
+	}
+	return i
+}
+
+// symbolBefore reports whether a single letter ends at i.
+func symbolBefore(s string, i int) bool {
+	last, n := utf8.DecodeLastRuneInString(s[:i])
+	before, _ := utf8.DecodeLastRuneInString(s[:i-n])
+	return unicode.IsLetter(last) && (i == n || !unicode.IsLetter(before) || before == 'Δ')
+}
+
+// quantityRuns sets the name of a quantity. A symbol of one letter is italic;
+// words, and with them everything, are upright (SI Brochure 5.4.1, ISO 80000-1).
+func quantityRuns(s string) []run {
+	s = oneLine(s)
+	runs := scripts(s, true)
+	for _, r := range runs {
+		if r.script >= 0 && hasWord(r.text) {
+			return runs
+		}
+	}
+	var out []run
+	for _, r := range runs {
+		if r.script != 0 {
+			out = append(out, r)
+			continue
+		}
+		out = append(out, letters(r.text)...)
+	}
+	return out
+}
+
+// hasWord reports whether s holds two letters in a row, but for a difference
+// such as ΔL.
+func hasWord(s string) bool {
+	before := ' '
+	for _, r := range s {
+		if unicode.IsLetter(before) && unicode.IsLetter(r) && before != 'Δ' {
+			return true
+		}
+		before = r
+	}
+	return false
+}
+
+// letters splits s into its letters, italic, and the rest.
+func letters(s string) []run {
+	var out []run
+	for _, r := range s {
+		italic := unicode.IsLetter(r) && r != 'Δ'
+		if n := len(out); n > 0 && out[n-1].italic == italic {
+			out[n-1].text += string(r)
+			continue
+		}
+		out = append(out, run{text: string(r), italic: italic})
+	}
+	return out
+}
+
+// axisLabel sets quantity divided by unit, the unit multiplied by 10^exp.
+func axisLabel(a view.Axis, exp int) label {
+	runs := isolated(quantityRuns(a.Quantity))
+	unit := scripts(oneLine(a.Unit), false)
+	if a.Unit == "1" {
+		unit = nil
+	}
+	var factor []run
+	if exp != 0 {
+		factor = scripts("10^"+strconv.Itoa(exp), false)
+	}
+	brackets := len(factor) > 0 && len(unit) > 0 || strings.Contains(a.Unit, "/")
+	if len(runs) == 0 && len(factor)+len(unit) > 0 {
+		runs = []run{{text: "value"}}
+	}
+	add := func(s string) { runs = append(runs, run{text: s}) }
+	if len(factor)+len(unit) > 0 {
+		add(" / ")
+	}
+	if brackets {
+		add("(")
+	}
+	runs = append(runs, factor...)
+	if len(factor) > 0 && len(unit) > 0 {
+		add(" ")
+	}
+	runs = append(runs, unit...)
+	if brackets {
+		add(")")
+	}
+	return label{runs: joined(runs), size: labelSize}
+}
+
+// isolated keeps a name that is written from right to left from turning round
+// the unit behind it.
+func isolated(runs []run) []run {
+	for _, r := range runs {
+		if strings.ContainsFunc(r.text, func(c rune) bool {
+			return unicode.In(c, unicode.Hebrew, unicode.Arabic, unicode.Syriac, unicode.Thaana, unicode.Nko)
+		}) {
+			return append(append([]run{{text: "\u2068"}}, runs...), run{text: "\u2069"})
+		}
+	}
+	return runs
+}
+
+// joined returns runs with neighbours of the same look made one.
+func joined(runs []run) []run {
+	var out []run
+	for _, r := range runs {
+		if n := len(out); n > 0 && out[n-1].italic == r.italic && out[n-1].script == r.script {
+			out[n-1].text += r.text
+			continue
+		}
+		if r.text != "" {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// dimension sets the label of a leg of the slope triangle, "1.50 kg m^2".
+func dimension(s string, comma bool) label {
+	return label{runs: joined(scripts(typeset(oneLine(s), comma), false)), size: labelSize}
+}
+
+var superscripts = strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴",
+	"5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
+
+// inline prints powers in a text that has no markup.
+func inline(s string) string {
+	var b strings.Builder
+	for _, r := range scripts(s, false) {
+		if r.script > 0 {
+			r.text = superscripts.Replace(strings.Replace(r.text, minus, "-", 1))
+		}
+		b.WriteString(r.text)
+	}
+	return b.String()
+}
+
+// reading prints one coordinate of a point that has no note of its own.
+func reading(a view.Axis, name string, v float64, comma bool) string {
+	s := named(a, name) + " = " + typeset(strconv.FormatFloat(v, 'g', 6, 64), comma)
+	if a.Unit != "" && a.Unit != "1" {
+		s += " " + inline(oneLine(a.Unit))
+	}
+	return s
+}
