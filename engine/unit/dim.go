@@ -16,18 +16,8 @@ const (
 // baseCount is the number of SI base quantities.
 const baseCount = 7
 
-// The order in which the base units are printed is that of the SI Brochure,
-// tables 4 to 6: kg m s A K mol cd.
-const (
-	mass = iota
-	length
-	duration
-	current
-	temperature
-	amount
-	luminous
-)
-
+// baseSymbols are the base units in the order in which they are printed, that
+// of the SI Brochure, tables 4 to 6.
 var baseSymbols = [baseCount]string{"kg", "m", "s", "A", "K", "mol", "cd"}
 
 // Dim is the dimension of a quantity: the exponents, which may be fractions,
