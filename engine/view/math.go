@@ -41,7 +41,8 @@ type (
 	// msup, msubsup).
 	Script struct{ Base, Sub, Sup Math }
 	// Limits is a base with something below and above, either nil (munder,
-	// mover, munderover). Accent says that Over is an accent.
+	// mover, munderover). Accent says that Over, or Under where it stands
+	// alone, is an accent.
 	Limits struct {
 		Base, Under, Over Math
 		Accent            bool

@@ -1,0 +1,134 @@
+package tex
+
+import (
+	"strings"
+
+	"example.org/taut/engine/view"
+)
+
+// number writes digits with a true minus sign, the decimal marker asked for
+// and groups of three digits where five or more stand on one side of the
+// marker (SI Brochure, 9th edition, 5.4.4). What follows the digits, such as
+// an uncertainty in parentheses, is written as it is.
+func (p *printer) number(s string) {
+	digits, minus := strings.CutPrefix(s, "-")
+	if minus {
+		p.raw("<mrow><mo>−</mo>")
+	}
+	whole := leading(digits)
+	rest := digits[len(whole):]
+	p.open("mn", "")
+	// An element of its own around the groups keeps them on one line: the
+	// children of a token element are laid out as blocks.
+	wrap := p.link == "" && (len(whole) >= 5 || len(leading(strings.TrimPrefix(rest, "."))) >= 5)
+	if wrap {
+		p.raw("<span>")
+	}
+	first := len(whole) % 3
+	if first == 0 {
+		first = 3
+	}
+	p.groups(whole, first)
+	if strings.HasPrefix(rest, ".") {
+		part := leading(rest[1:])
+		if p.comma {
+			p.raw(",")
+		} else {
+			p.raw(".")
+		}
+		p.groups(part, 3)
+		rest = rest[1+len(part):]
+	}
+	p.text(letterforms(p.style, rest))
+	if wrap {
+		p.raw("</span>")
+	}
+	p.close("mn")
+	if minus {
+		p.raw("</mrow>")
+	}
+}
+
+// groups writes digits, the first group of the given length.
+func (p *printer) groups(digits string, first int) {
+	if len(digits) < 5 {
+		first = len(digits)
+	}
+	p.raw(letterforms(p.style, digits[:min(first, len(digits))]))
+	for i := first; i < len(digits); i += 3 {
+		p.raw(`<span class="group">`)
+		p.raw(letterforms(p.style, digits[i:min(i+3, len(digits))]))
+		p.raw("</span>")
+	}
+}
+
+// leading returns the ASCII digits that s begins with.
+func leading(s string) string {
+	i := 0
+	for i < len(s) && digit(s[i]) {
+		i++
+	}
+	return s[:i]
+}
+
+// Quantity sets a number before its unit, in canonical text, with the thin gap
+// of SI Brochure 5.4.3: none before the symbols of plane angle.
+func Quantity(number view.Math, unit string) view.Math {
+	switch unit {
+	case "":
+		return number
+	case "°", "′", "″":
+		return view.Seq{Items: []view.Math{number, view.Upright{Name: unit}}}
+	}
+	return view.Seq{Items: []view.Math{number, view.Space{Em: thin}, UnitMath(unit)}}
+}
+
+// UnitMath sets a unit, such as "kg m^2 s^-2", "m/s^2" or "J/(kg K)", as the
+// SI Brochure (5.4.1 and 5.4.2) has it: upright, factors parted by a thin gap,
+// powers raised. What is no unit is set upright as it is.
+func UnitMath(text string) view.Math {
+	var items []view.Math
+	gap := false
+	for i := 0; i < len(text); {
+		switch c := text[i]; c {
+		case ' ', '*':
+			gap = len(items) > 0
+			i++
+			continue
+		case '/', '(', ')':
+			items = append(items, view.Op{Symbol: string(c)})
+			i, gap = i+1, false
+			continue
+		}
+		n := strings.IndexAny(text[i:], " */()")
+		if n < 0 || strings.HasPrefix(text[i+n:], "(") && text[i+n-1] == '^' {
+			n = len(text) - i
+			if j := strings.IndexByte(text[i:], ')'); j >= 0 {
+				n = min(n, j+1)
+			}
+		}
+		if last := len(items) - 1; gap && items[last] != (view.Op{Symbol: "/"}) {
+			items = append(items, view.Space{Em: thin})
+		}
+		items = append(items, unitPower(text[i:i+n]))
+		i, gap = i+n, false
+	}
+	if len(items) == 1 {
+		return items[0]
+	}
+	return view.Seq{Items: items}
+}
+
+// unitPower sets one unit with its power: "s^-2", "m^(1/2)".
+func unitPower(text string) view.Math {
+	name, power, ok := strings.Cut(text, "^")
+	if !ok || name == "" || power == "" {
+		return view.Upright{Name: text}
+	}
+	power = strings.TrimSuffix(strings.TrimPrefix(power, "("), ")")
+	var exponent view.Math = view.Num{Digits: power}
+	if num, den, ok := strings.Cut(power, "/"); ok {
+		exponent = view.Seq{Items: []view.Math{view.Num{Digits: num}, view.Op{Symbol: "/"}, view.Num{Digits: den}}}
+	}
+	return view.Script{Base: view.Upright{Name: name}, Sup: exponent}
+}
