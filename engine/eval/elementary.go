@@ -1,7 +1,6 @@
 package eval
 
 import (
-	"math"
 
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/unit"

@@ -1,0 +1,102 @@
+package block
+
+import (
+	"fmt"
+	"strings"
+
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/graph"
+	"example.org/taut/engine/internal/near"
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/source"
+)
+
+func errorAt(at source.Span, slug, message, hint string) *finding.Finding {
+	return &finding.Finding{Severity: finding.Error, Slug: slug, At: at, Message: message, Hint: hint}
+}
+
+// badOption: “```calc print=maybe”.
+func badOption(o record.Option, want string) *finding.Finding {
+	return errorAt(o.ValueAt, "bad-option", fmt.Sprintf("`%s` is no value for `%s`", o.Value, o.Key), "it should be "+want)
+}
+
+// unknownOption: “```data pull form=a.csv”.
+func unknownOption(b *record.Block, o record.Option, known []string) *finding.Finding {
+	all := append([]string{"print"}, known...)
+	hint := "a `" + b.Kind + "` block knows " + strings.Join(all, ", ")
+	if n := near.Name(o.Key, append(all, "needs", "lacks")); n != "" {
+		hint = fmt.Sprintf("did you mean `%s`?", n)
+	}
+	return errorAt(o.At, "unknown-key", fmt.Sprintf("a `%s` block has no key `%s`", b.Kind, o.Key), hint)
+}
+
+// nameless: “```fit” without a name.
+func nameless(b *record.Block) *finding.Finding {
+	return errorAt(b.KindAt, "no-name", fmt.Sprintf("this `%s` block has no name", b.Kind), fmt.Sprintf("write `%s NAME`, so that others can refer to it", b.Kind))
+}
+
+// needlessName: a name where a kind has none.
+func needlessName(b *record.Block) *finding.Finding {
+	return errorAt(b.NameAt, "bad-head", fmt.Sprintf("a `%s` block has no name", b.Kind), "leave it out")
+}
+
+// onlyInMethods: “```roles” in a record.
+func onlyInMethods(at source.Span, what string) *finding.Finding {
+	return errorAt(at, "only-in-methods", what+" has a meaning in method files only", "a record binds roles in a `practical` block")
+}
+
+// tooDeep: practicals within practicals within practicals.
+func tooDeep(b *record.Block) *finding.Finding {
+	return errorAt(b.KindAt, "too-deep", fmt.Sprintf("blocks stand for blocks more than %d deep here", maxDepth), "a method that uses itself has no end")
+}
+
+// definedTwice: `E = …` in two places.
+func definedTwice(d, before *Def) *finding.Finding {
+	name := strings.Replace(d.Name, "@", "", 1)
+	f := errorAt(d.At, "defined-twice", fmt.Sprintf("`%s` is defined a second time", name), "give one of them another name")
+	f.Also = []finding.Place{{At: before.At, What: fmt.Sprintf("`%s` is defined here first", name)}}
+	return f
+}
+
+// undefined: a name that is defined nowhere.
+func undefined(u Use, known []string) *finding.Finding {
+	hint := ""
+	if n := near.Name(u.Name, known); n != "" {
+		hint = fmt.Sprintf("did you mean `%s`?", n)
+	} else if head, _, dotted := strings.Cut(u.Name, "."); dotted {
+		if n := near.Name(head, known); n != "" {
+			hint = fmt.Sprintf("did you mean `%s`?", n)
+		}
+	}
+	if hint == "" {
+		hint = "define it in a `calc` or `data` block"
+	}
+	return errorAt(u.At, "undefined", fmt.Sprintf("`%s` is not defined", u.Name), hint)
+}
+
+// unboundRole: a method uses a role that this record leaves unbound, outside
+// of the blocks that need it.
+func unboundRole(u Use) *finding.Finding {
+	return errorAt(u.At, "unbound-role", fmt.Sprintf("the role `%s` is not bound", u.Name), fmt.Sprintf("bind it in the `practical` block: `%s = …`", u.Name))
+}
+
+// circle: a = b + 1 and b = 2 * a.
+func circle(defs []*Def, g []graph.Def, c []int) *finding.Finding {
+	first := defs[c[0]]
+	var path []string
+	for _, i := range c {
+		path = append(path, "`"+defs[i].Name+"`")
+	}
+	path = append(path, "`"+first.Name+"`")
+	f := errorAt(first.At, "circle", "this is defined by itself: "+strings.Join(path, " needs "), "one of these must be found without the others")
+	for k, i := range c {
+		next := c[(k+1)%len(c)]
+		for _, u := range g[i].Uses {
+			if u.Target == next {
+				f.Also = append(f.Also, finding.Place{At: u.At, What: fmt.Sprintf("`%s` needs `%s`", defs[i].Name, defs[next].Name)})
+				break
+			}
+		}
+	}
+	return f
+}
