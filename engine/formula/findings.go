@@ -65,7 +65,18 @@ func unexpected(at source.Span, text string) *finding.Finding {
 //
 //	A = 2 * in
 func wordReserved(at source.Span, word string) *finding.Finding {
-	return failure(at, "word-reserved", q(word)+" cannot stand here: it is a reserved word", "in, as, and, or, not, if and pi are not names; if is written if(condition, a, b)")
+	hint := "in, as, and, or, not, if and pi are not names"
+	switch word {
+	case "in":
+		hint = "it stands only behind a whole expression, as in E = F / A in GPa; the inch is written inch"
+	case "as":
+		hint = "it stands only in an inline value, as in =[E as 3 sf]"
+	case "not":
+		hint = "put it in brackets: (not …)"
+	case "if":
+		hint = "write if(condition, a, b)"
+	}
+	return failure(at, "word-reserved", "the reserved word "+q(word)+" cannot stand here", hint)
 }
 
 // impliedProduct: two operands stand side by side.
@@ -174,7 +185,7 @@ func numberRange(at source.Span, text string) *finding.Finding {
 //
 //	x = 2,5
 func decimalComma(at source.Span, text string) *finding.Finding {
-	return failure(at, "decimal-comma", q(text)+" has a decimal comma", "formulas are written with a point: "+q(strings.Replace(text, ",", ".", 1)))
+	return failure(at, "decimal-comma", q(text)+" has a decimal comma", "numbers are written with a point: "+q(strings.Replace(text, ",", ".", 1)))
 }
 
 // digitGroups: the digits of a number are grouped.
@@ -203,6 +214,13 @@ func powerTwice(at source.Span) *finding.Finding {
 //	E = 10^11 Pa
 func powerUnit(at source.Span, unit, hint string) *finding.Finding {
 	return failure(at, "power-unit", "the unit "+q(unit)+" would belong to the exponent", hint)
+}
+
+// powerLimit: a ± or an instrument stands behind an exponent.
+//
+//	x = 2^3 ± 1
+func powerLimit(at source.Span) *finding.Finding {
+	return failure(at, "power-limit", q(at.Text())+" would belong to the exponent", "put the exponent with it in brackets, or give the value a name of its own")
 }
 
 // exponentSpaced: a number written 2 × 10^3, with spaces, stands behind / or ^,

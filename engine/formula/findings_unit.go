@@ -14,7 +14,7 @@ func unitMissing(at source.Span, text string) *finding.Finding {
 	if t := strings.TrimSpace(text); t != "" && isDigit(rune(t[0])) {
 		return failure(at, "unit-missing", "a unit is due here", "write the unit without a number")
 	}
-	return failure(at, "unit-missing", "a unit is due here", "write a unit, as in "+q("in GPa")+"; a number without unit needs none")
+	return failure(at, "unit-missing", "a unit is due here", "write a unit, as in "+q("in GPa")+"; the inch is written inch")
 }
 
 // unitPower: a power of a unit that is not a whole number.

@@ -114,10 +114,10 @@ func ParseStatement(line source.Span, set *finding.Set) *Statement {
 		return nil
 	}
 	st.X = p.expression(p.tok.end, func(t token) bool { return t.word("in") || t.is("|") })
-	if _, bad := st.X.(*Bad); !bad && !p.try(func() { p.tail(st) }) {
-		st.X = &Bad{At: p.trimmed(0)}
-	}
 	st.At = p.trimmed(0)
+	if _, bad := st.X.(*Bad); !bad && !p.try(func() { p.tail(st) }) {
+		st.X = &Bad{At: st.X.Span()}
+	}
 	return st
 }
 
@@ -157,6 +157,7 @@ func (p *parser) tail(st *Statement) {
 	if p.tok.word("in") {
 		st.In = p.unitDue(p.tok.end)
 	}
+	st.At = p.at(0, p.last.end)
 	if !p.tok.is("|") {
 		p.finishUnit()
 		return
@@ -169,6 +170,7 @@ func (p *parser) tail(st *Statement) {
 		label = label[:i]
 	}
 	st.Label = strings.TrimSpace(label)
+	st.At = trim(p.at(0, p.tok.end+len(label)))
 }
 
 // ParseBindings reads the body of a practical. A line without a role is left

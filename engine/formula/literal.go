@@ -44,6 +44,9 @@ func (p *parser) limits(l *Literal, start int) {
 
 func (p *parser) instrument(l *Literal) {
 	sign := p.tok
+	if p.bare {
+		p.fail(instrumentPlace(p.at(sign.start, sign.end)))
+	}
 	p.next()
 	if p.tok.kind != tName || p.reservedHead(p.tok) {
 		p.fail(instrumentName(p.at(sign.start, sign.end)))
@@ -213,16 +216,16 @@ func (p *parser) onlyLiteral() *Literal {
 
 // finish reports anything that is left.
 func (p *parser) finish() {
-	if p.tok.kind != tEnd {
-		if p.startsAtom() {
-			p.implied()
-		}
-		switch {
-		case p.tok.is("+"), p.tok.is("-"), p.tok.is("*"), p.tok.is("/"), p.tok.is("^"):
-			p.fail(literalDue(p.at(p.tok.start, p.tok.end), p.text[p.tok.start:p.tok.end]))
-		}
-		p.unexpected()
+	if p.tok.kind == tEnd {
+		return
 	}
+	p.grouped()
+	switch {
+	case p.startsAtom() && !shapes[p.tok.text] && !keyed[p.tok.text],
+		p.tok.is("+"), p.tok.is("-"), p.tok.is("*"), p.tok.is("/"), p.tok.is("^"):
+		p.fail(literalDue(p.at(p.tok.start, p.tok.end), p.text[p.tok.start:p.tok.end]))
+	}
+	p.unexpected()
 }
 
 // ParseLimit reads a ± without a value, as the calibration of an instrument is

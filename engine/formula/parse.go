@@ -296,22 +296,37 @@ func (p *parser) raised() Expr {
 	return e
 }
 
-// checkExponent refuses 10^11 Pa, where the unit would belong to the 11.
+// checkExponent refuses 10^11 Pa and 2^3 ± 1, where what stands behind the
+// exponent would belong to it.
 func (p *parser) checkExponent(x, y Expr) {
-	minus := ""
-	e := y
-	if u, ok := e.(*Unary); ok && u.Op == "-" {
-		minus, e = "-", u.X
-	}
-	l, ok := e.(*Literal)
-	if !ok || l.Unit.Text == "" {
+	l, minus := exponent(y)
+	if l == nil || plain(l) {
 		return
+	}
+	if l.Unit.Text == "" {
+		tail := source.Span{File: l.At.File, Start: l.Number.At.End, End: l.At.End}
+		p.fail(powerLimit(trim(tail)))
 	}
 	hint := "put the power in brackets: (" + x.Span().Text() + "^" + minus + l.Number.Text + ") * 1 " + l.Unit.Text
 	if b, ok := x.(*Literal); ok && b.Number.Text == "10" && digitsOnly(l.Number.Text) {
 		hint = "write 1e" + minus + l.Number.Text + " " + l.Unit.Text + " (and 2.5e" + minus + l.Number.Text + " for 2.5×10^" + minus + l.Number.Text + ")"
 	}
 	p.fail(powerUnit(l.Unit.At, l.Unit.Text, hint))
+}
+
+// exponent returns the literal behind signs, if that is what an expression
+// is, and the signs.
+func exponent(e Expr) (l *Literal, minus string) {
+	for {
+		u, ok := e.(*Unary)
+		if !ok || u.Op != "-" {
+			break
+		}
+		minus += "-"
+		e = u.X
+	}
+	l, _ = e.(*Literal)
+	return l, minus
 }
 
 func digitsOnly(s string) bool { return strings.Trim(s, "0123456789") == "" }
@@ -429,7 +444,7 @@ func (p *parser) unexpected() {
 	case t.is("@"):
 		p.fail(instrumentPlace(at))
 	case t.is(","):
-		if p.last.kind == tNumber && p.last.end == t.start && p.digitAt(t.end) {
+		if p.last.kind == tNumber && p.last.end == t.start && digitsOnly(p.text[p.last.start:p.last.end]) && p.digitAt(t.end) {
 			j := p.digits(t.end)
 			p.fail(decimalComma(p.at(p.last.start, j), p.text[p.last.start:j]))
 		}
@@ -466,21 +481,33 @@ func (p *parser) implied() {
 	a, b := p.last, p.tok
 	at := p.at(b.start, b.end)
 	left, right := p.text[a.start:a.end], p.text[b.start:b.end]
+	p.grouped()
 	switch {
 	case p.operandDue():
 		p.fail(unexpected(at, right))
 	case b.kind == tName && (shapes[b.text] || keyed[b.text] && p.assignAt(b.end)):
 		p.fail(qualifierStray(at, b.text))
-	case a.kind == tNumber && b.kind == tNumber && a.num.Paren == "" && digitsOnly(left) && len(right) >= 3 && digitsOnly(right[:3]):
-		p.fail(digitGroups(p.at(a.start, b.end), left+right))
 	case a.kind == tName && b.is("(") && !reserved[a.text]:
 		p.fail(callSpace(p.at(a.end, b.start), left))
 	}
-	if b.is("(") || b.is("√") {
+	switch {
+	case b.is("("):
+		right = "(…)"
+	case b.is("√"):
 		right += "…"
+	case b.kind == tName && p.callAhead():
+		right += "(…)"
 	}
 	if a.is(")") {
-		left = "…)"
+		left = "(…)"
 	}
 	p.fail(impliedProduct(at, left, right))
+}
+
+// grouped reports the digits of one number written in groups.
+func (p *parser) grouped() {
+	left, right := p.text[p.last.start:p.last.end], p.text[p.tok.start:p.tok.end]
+	if p.last.kind == tNumber && p.tok.kind == tNumber && digitsOnly(left) && len(right) >= 3 && digitsOnly(right[:3]) {
+		p.fail(digitGroups(p.at(p.last.start, p.tok.end), left+right))
+	}
 }

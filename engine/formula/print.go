@@ -77,8 +77,8 @@ func writeBinary(b *strings.Builder, e *Binary) {
 	case "^":
 		write(b, e.X, byAtom)
 		b.WriteByte('^')
-		if l, ok := e.Y.(*Literal); ok && !plain(l) {
-			b.WriteString("(" + Print(l) + ")")
+		if l, _ := exponent(e.Y); l != nil && !plain(l) {
+			b.WriteString("(" + Print(e.Y) + ")")
 			return
 		}
 		write(b, e.Y, bySign)

@@ -84,7 +84,7 @@ func (s *scanner) separator(end int, where place) (sep string, next int) {
 		switch {
 		case !ok:
 		case where == afterIn:
-			s.fail(unitOperator(s.at(k, k+n), "/ with spaces", "write m/s, without spaces"))
+			s.fail(unitOperator(s.at(k, k+n), "/", "write m/s without spaces"))
 		case left != right:
 			s.set.Add(unitSlashSpace(s.at(k, j), f))
 		}
@@ -141,6 +141,9 @@ func (s *scanner) unitWord(i, j int, where place) bool {
 		return false
 	}
 	if where == afterLimit {
+		if keyed[w] {
+			s.fail(qualifierValue(s.at(i, j), w, "takes a number, as in "+w+"=2"))
+		}
 		ours, known := spoken[strings.ToLower(w)]
 		if !known && len(w) >= 4 {
 			ours = near.Name(w, []string{"triangular", "arcsine", "standard", "rectangular"})
