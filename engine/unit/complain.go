@@ -52,10 +52,6 @@ func (p *parser) afterSolidus() *Error {
 	return p.fail(start, len(p.text), "only one factor stands after the solidus: write negative powers, as in J kg^-1 K^-1")
 }
 
-func (p *parser) oneElsewhere() *Error {
-	return p.fail(p.at, len(p.text), "nothing but a solidus can follow the unit one")
-}
-
 // unknown says that a symbol is no unit, and which may have been meant.
 func (p *parser) unknown(start int, symbol string) *Error {
 	e := p.fail(start, start+len(symbol), "unknown unit "+symbol)
@@ -84,7 +80,7 @@ func unprefixable(symbol string) (whole, prefix string) {
 		if !ok {
 			continue
 		}
-		if _, ok := symbols[rest]; !ok || utf8.RuneCountInString(rest) < 2 {
+		if _, ok := lookUp(rest); !ok || utf8.RuneCountInString(rest) < 2 {
 			continue
 		}
 		for _, r := range rows {
@@ -102,7 +98,7 @@ func unprefixable(symbol string) (whole, prefix string) {
 // nearest returns the unit that an unknown symbol was most likely meant for.
 func nearest(symbol string) string {
 	if rest, ok := strings.CutPrefix(symbol, "u"); ok {
-		if u, ok := symbols["μ"+rest]; ok {
+		if u, ok := lookUp("μ" + rest); ok {
 			return u.text
 		}
 	}

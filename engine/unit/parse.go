@@ -27,11 +27,8 @@ const (
 //
 // The error is an [*Error] at the first piece that is wrong.
 func Parse(text string) (Unit, error) {
-	if u, ok := symbols[text]; ok {
+	if u, ok := lookUp(text); ok {
 		return u, nil
-	}
-	if text == "1" {
-		return Unit{}, nil
 	}
 	p := parser{text: text}
 	u, err := p.unit()
@@ -75,7 +72,7 @@ func (p *parser) unit() (Unit, *Error) {
 	return p.combine(factors)
 }
 
-// factors reads the whole text.
+// factors reads the whole text. The unit one has none.
 func (p *parser) factors() ([]factor, *Error) {
 	var list []factor
 	p.spaces()
@@ -83,15 +80,14 @@ func (p *parser) factors() ([]factor, *Error) {
 		return nil, p.fail(0, len(p.text), "a unit is missing; the unit one is written 1")
 	}
 	one := p.one()
+	if one && p.rest() == "" {
+		return nil, nil
+	}
 	for {
 		below := false
 		switch {
 		case one && len(list) == 0:
-			// The one stands for the first factor.
-			if !p.solidus() {
-				return nil, p.oneElsewhere()
-			}
-			below = true
+			below = p.solidus() // the one stands for the first factor
 		case len(list) > 0 && p.solidus():
 			below = true
 		case len(list) > 0:
@@ -183,7 +179,7 @@ func (p *parser) factor(below bool) (factor, *Error) {
 	if symbol == "" {
 		return f, p.notFactor()
 	}
-	u, ok := lookUp(symbol)
+	u, ok := lookUp(fold(symbol))
 	if !ok {
 		return f, p.unknown(f.start, symbol)
 	}
@@ -212,15 +208,6 @@ func isSymbol(r rune) bool {
 }
 
 func isDigit(r rune) bool { return r >= '0' && r <= '9' }
-
-// lookUp finds a unit by its symbol, whichever code points were typed.
-func lookUp(symbol string) (Unit, bool) {
-	if u, ok := symbols[symbol]; ok {
-		return u, true
-	}
-	u, ok := symbols[fold(symbol)]
-	return u, ok
-}
 
 // fold replaces signs by the letters that they are canonically or commonly
 // equivalent to.
@@ -262,6 +249,9 @@ func superscripts(r rune) (rune, bool) {
 
 // combine multiplies the factors.
 func (p *parser) combine(factors []factor) (Unit, *Error) {
+	if len(factors) == 0 {
+		return Unit{}, nil
+	}
 	if len(factors) == 1 && !factors[0].below && factors[0].power == grain {
 		return factors[0].unit, nil
 	}

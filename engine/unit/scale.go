@@ -109,6 +109,12 @@ func (s scale) powerOfTen() bool { return s.ratio == "" && s.pi == 0 }
 // the range.
 func (s scale) float() float64 {
 	if s.powerOfTen() {
+		// A power of ten that is held exactly, or one rounding from it.
+		if s.ten >= 0 && s.ten < len(powersOfTen) {
+			return powersOfTen[s.ten]
+		} else if s.ten < 0 && -s.ten < len(powersOfTen) {
+			return 1 / powersOfTen[-s.ten]
+		}
 		// The only error is that of the range, and ParseFloat gives 0 or Inf.
 		f, _ := strconv.ParseFloat("1e"+strconv.Itoa(s.ten), 64)
 		return f

@@ -1,5 +1,7 @@
 package unit
 
+import "strings"
+
 // row is one unit of the table. Adding a unit is adding a row.
 type row struct {
 	symbol   string
@@ -104,36 +106,50 @@ var prefixes = [...]Prefix{
 	{"z", "zepto", -21}, {"y", "yocto", -24}, {"r", "ronto", -27}, {"q", "quecto", -30},
 }
 
-// symbols holds every unit of the table with every prefix that it takes. It is
+// plain is a unit without prefix.
+type plain struct {
+	unit     Unit
+	prefixes bool
+}
+
+// symbols holds every unit of the table under each of its spellings. It is
 // built once and only read.
 var symbols = buildSymbols()
 
-func buildSymbols() map[string]Unit {
-	table := make(map[string]Unit, len(rows)*len(prefixes))
+func buildSymbols() map[string]plain {
+	table := make(map[string]plain, 2*len(rows))
 	for _, r := range rows {
-		if !r.prefixes {
-			continue
-		}
 		s := parseScale(r.factor)
-		for _, p := range prefixes {
-			u := r.unit(p.Symbol+r.symbol, scale{ten: s.ten + p.Power, pi: s.pi, ratio: s.ratio})
-			table[p.Symbol+r.symbol] = u
-			if r.also != "" {
-				table[p.Symbol+r.also] = u
-			}
-		}
-	}
-	// A unit by itself goes before a prefixed one: ft is the foot, min the minute.
-	for _, r := range rows {
-		u := r.unit(r.symbol, parseScale(r.factor))
-		table[r.symbol] = u
+		u := Unit{text: r.symbol, coherent: r.coherent, dim: r.dim, scale: s, factor: s.float(), affine: r.affine}
+		table[r.symbol] = plain{u, r.prefixes}
 		if r.also != "" {
-			table[r.also] = u
+			table[r.also] = plain{u, r.prefixes}
 		}
 	}
 	return table
 }
 
-func (r row) unit(text string, s scale) Unit {
-	return Unit{text: text, coherent: r.coherent, dim: r.dim, scale: s, factor: s.float(), affine: r.affine}
+// lookUp finds a unit by its symbol, with or without a prefix. A unit by itself
+// goes before a prefixed one: ft is the foot, not the femtotonne.
+func lookUp(symbol string) (Unit, bool) {
+	if u, ok := symbols[symbol]; ok {
+		return u.unit, true
+	}
+	for _, p := range prefixes {
+		rest, ok := strings.CutPrefix(symbol, p.Symbol)
+		if !ok {
+			continue
+		}
+		if u := symbols[rest]; u.prefixes {
+			return u.unit.prefixed(p), true
+		}
+	}
+	return Unit{}, false
+}
+
+func (u Unit) prefixed(p Prefix) Unit {
+	u.text = p.Symbol + u.text
+	u.scale.ten += p.Power
+	u.factor = u.scale.float()
+	return u
 }

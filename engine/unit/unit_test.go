@@ -1,8 +1,10 @@
 package unit
 
 import (
+	"cmp"
 	"errors"
 	"math/rand/v2"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -12,6 +14,7 @@ func TestParse(t *testing.T) {
 		text, canonical, coherent, dim string
 	}{
 		{"1", "1", "1", "1"},
+		{" 1 ", "1", "1", "1"},
 		{"kg", "kg", "kg", "kg"},
 		{"g", "g", "kg", "kg"},
 		{"t", "t", "kg", "kg"},
@@ -177,22 +180,46 @@ func TestParseErrors(t *testing.T) {
 // Every unit with every prefix prints, reads back and has a coherent unit of
 // its own dimension.
 func TestAllSymbols(t *testing.T) {
-	for symbol, u := range symbols {
-		read, err := Parse(symbol)
-		if err != nil || read != u {
-			t.Errorf("Parse(%q) = %+v, %v", symbol, read, err)
+	for _, r := range rows {
+		all := []string{r.symbol}
+		if r.also != "" {
+			all = append(all, r.also)
 		}
-		checkUnit(t, u)
+		for _, symbol := range all {
+			checkSymbol(t, symbol, r, 0)
+			for _, p := range prefixes {
+				if r.prefixes && p.Symbol+symbol != "ft" {
+					checkSymbol(t, p.Symbol+symbol, r, p.Power)
+				}
+			}
+		}
 	}
 	for name, symbol := range misnomers {
-		if _, ok := symbols[symbol]; !ok {
+		if _, ok := lookUp(symbol); !ok {
 			t.Errorf("%q is said to mean %q, which is no unit", name, symbol)
 		}
 	}
 	for _, symbol := range candidates {
-		if _, ok := symbols[symbol]; !ok {
+		if _, ok := lookUp(symbol); !ok {
 			t.Errorf("the candidate %q is no unit", symbol)
 		}
+	}
+}
+
+func checkSymbol(t *testing.T, symbol string, r row, power int) {
+	t.Helper()
+	u, err := Parse(symbol)
+	if err != nil {
+		t.Errorf("Parse(%q): %v", symbol, err)
+		return
+	}
+	checkUnit(t, u)
+	want, err := MustParse(r.symbol).Difference().ToSI("1e" + strconv.Itoa(power))
+	if got, err2 := u.Difference().ToSI("1"); err != nil || err2 != nil || got != want || u.Factor() != want {
+		t.Errorf("1 %s is %v with the factor %v, want %v", symbol, got, u.Factor(), want)
+	}
+	if u.Dim() != r.dim || u.Coherent().String() != cmp.Or(r.coherent, "1") {
+		t.Errorf("%s has the dimension %s and the coherent unit %s", symbol, u.Dim(), u.Coherent())
 	}
 }
 
