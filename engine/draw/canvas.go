@@ -64,9 +64,9 @@ func (c *canvas) open(id, title, desc string) {
 	fmt.Fprintf(&c.b, `<svg xmlns="http://www.w3.org/2000/svg" class="fig" viewBox="0 0 %s %s" width="%[1]s" height="%[2]s" role="img"`,
 		decimal(hundredths(c.width)), decimal(hundredths(c.height)))
 	id = escape(id)
-	fmt.Fprintf(&c.b, ` aria-labelledby="%s-title %[1]s-desc">`, id)
-	fmt.Fprintf(&c.b, "\n<title id=\"%s-title\">%s</title>\n<desc id=\"%[1]s-desc\">%s</desc>\n",
-		id, escape(strings.ToValidUTF8(title, "\uFFFD")), escape(desc))
+	c.b.WriteString(` aria-labelledby="` + id + `-title ` + id + `-desc">` + "\n")
+	c.b.WriteString(`<title id="` + id + `-title">` + escape(title) + "</title>\n")
+	c.b.WriteString(`<desc id="` + id + `-desc">` + escape(desc) + "</desc>\n")
 }
 
 // bytes ends the document and returns it.

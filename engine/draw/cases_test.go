@@ -100,3 +100,21 @@ func shares() *view.Bars {
 		},
 	}
 }
+
+// odd has one point, a name from right to left, marks to be escaped and a label
+// too long for the paper.
+func odd() *view.Figure {
+	return &view.Figure{
+		ID:     "odd",
+		Title:  "Points < 2 & \"one\"",
+		X:      view.Axis{Quantity: "עומס", Unit: "kg"},
+		Y:      view.Axis{Quantity: "a quantity of which the name is so long that it does not end before the paper does", Unit: "m/s^2"},
+		Series: []view.Series{{Marks: true, Points: []view.Point{{X: 31e4, Y: -4e-7}}}},
+	}
+}
+
+func signed() *view.Bars {
+	return &view.Bars{ID: "signed", Title: "Shares of correlated sources", Items: []view.Bar{
+		{Label: "load", Share: 1.15}, {Label: "load and length", Share: -0.2}, {Label: "length", Share: 0.05},
+	}}
+}

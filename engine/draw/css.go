@@ -92,7 +92,7 @@ func (l look) properties() string {
 const rules = `.fig .fig-num,.fig .fig-key{fill:var(--fig-muted);}
 .fig .fig-num{font-variant-numeric:tabular-nums;}
 .fig .fig-symbol{font-style:italic;}
-.fig .fig-leg,.fig .fig-value{paint-order:stroke;stroke:var(--fig-paper);stroke-width:4px;stroke-linejoin:round;}
+.fig .fig-leg,.fig .fig-value{paint-order:stroke;stroke:var(--fig-paper);stroke-width:5px;stroke-linejoin:round;}
 .fig path{fill:none;stroke:var(--fig-ink);stroke-width:1px;}
 .fig .fig-paper{fill:var(--fig-paper);stroke:none;}
 .fig .fig-fine{stroke:var(--fig-fine);stroke-width:.6px;}
