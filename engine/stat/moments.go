@@ -17,26 +17,42 @@ func (m *Moments) Add(block []float64) {
 	}
 	n := float64(len(block))
 	first := block[0]
-	shift := laneSum(block, func(v float64) float64 { return v - first })
-	mean := first + shift/n
-	rest := laneSum(block, func(v float64) float64 { return v - mean })
-	m2 := laneSum(block, func(v float64) float64 { d := v - mean; return d * d })
-	m.Merge(Moments{n: len(block), mean: mean, low: rest / n, m2: m2 - float64(rest*rest)/n})
+	mean := first + deviationSum(block, first)/n
+	rest, squares := deviationSums(block, mean)
+	m.Merge(Moments{n: len(block), mean: mean, low: rest / n, m2: squares - float64(rest*rest)/n})
 }
 
-// laneSum sums f over x in four lanes, which is quicker than one and rounds less.
-func laneSum(x []float64, f func(float64) float64) float64 {
-	var a, b, c, d float64
+// deviationSum sums x − c in four lanes, which is quicker than one and rounds less.
+func deviationSum(x []float64, c float64) float64 {
+	var s0, s1, s2, s3 float64
 	for ; len(x) >= 4; x = x[4:] {
-		a += f(x[0])
-		b += f(x[1])
-		c += f(x[2])
-		d += f(x[3])
+		s0 += x[0] - c
+		s1 += x[1] - c
+		s2 += x[2] - c
+		s3 += x[3] - c
 	}
 	for _, v := range x {
-		a += f(v)
+		s0 += v - c
 	}
-	return (a + b) + (c + d)
+	return (s0 + s1) + (s2 + s3)
+}
+
+// deviationSums sums x − c and its squares.
+func deviationSums(x []float64, c float64) (sum, squares float64) {
+	var s0, s1, q0, q1 float64
+	for ; len(x) >= 2; x = x[2:] {
+		d, e := x[0]-c, x[1]-c
+		s0 += d
+		s1 += e
+		q0 += float64(d * d)
+		q1 += float64(e * e)
+	}
+	for _, v := range x {
+		d := v - c
+		s0 += d
+		q0 += float64(d * d)
+	}
+	return s0 + s1, q0 + q1
 }
 
 // Merge takes in what o has accumulated (Chan, Golub and LeVeque, Am. Stat. 37

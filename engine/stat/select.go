@@ -124,7 +124,8 @@ func sortedEnds(data []float64, n int) (lower, upper []float64, ok bool) {
 	if slices.ContainsFunc(data, math.IsNaN) {
 		return nil, nil, false
 	}
-	all := sortFloats(slices.Clone(data))
+	all := slices.Clone(data)
+	sortFloats(all)
 	return all[:n], all[m-n:], true
 }
 
@@ -158,18 +159,18 @@ func endsBySample(data []float64, n int) (lower, upper []float64, ok bool) {
 	if len(lower) < n || len(upper) < n || slices.ContainsFunc(upper, math.IsNaN) {
 		return nil, nil, false
 	}
-	lower, upper = sortFloats(lower), sortFloats(upper)
+	sortFloats(lower)
+	sortFloats(upper)
 	return lower[:n], upper[len(upper)-n:], true
 }
 
 // sortFloats sorts x, which must not hold NaN: large blocks by radix, six
-// passes of 11 bits over the bit patterns made monotonic. The values come back
-// in x or in other memory.
-func sortFloats(x []float64) []float64 {
+// passes of 11 bits over the bit patterns made monotonic.
+func sortFloats(x []float64) {
 	const digit, passes = 11, 6
 	if len(x) < 2048 {
 		slices.Sort(x)
-		return x
+		return
 	}
 	from, to := make([]uint64, len(x)), make([]uint64, len(x))
 	var count [passes][1 << digit]int
@@ -202,5 +203,4 @@ func sortFloats(x []float64) []float64 {
 		b ^= ^uint64(int64(b)>>63) | 1<<63
 		x[i] = math.Float64frombits(b)
 	}
-	return x
 }

@@ -112,7 +112,9 @@ func TestTQuantile(t *testing.T) {
 // normal limit through the error function.
 func TestTQuantileClosedForms(t *testing.T) {
 	for _, p := range []float64{1e-300, 1e-100, 1e-12, 0.001, 0.2, 0.3, 0.49999, 0.5, 0.7, 0.999} {
-		if p > 0.25 {
+		if p > 0.9 {
+			near(t, "ν = 1", TQuantile(p, 1), 1/math.Tan(math.Pi*(1-p)), 1e-14)
+		} else if p > 0.25 {
 			near(t, "ν = 1", TQuantile(p, 1), math.Tan(math.Pi*(p-0.5)), 1e-14)
 		} else {
 			near(t, "ν = 1", TQuantile(p, 1), -1/math.Tan(math.Pi*p), 1e-15*max(10, -math.Log(p)))
@@ -165,8 +167,8 @@ func TestChiSquaredQuantile(t *testing.T) {
 	}
 	for _, p := range []float64{1e-9, 0.01, 0.3, 0.5, 0.95, 1 - 1e-9} {
 		near(t, "ν = 2", ChiSquaredQuantile(p, 2), -2*math.Log1p(-p), 1e-13) // closed form
-		z := NormalQuantile((1 + p) / 2)
-		if p > 1e-3 { // (1 + p)/2 is rounded
+		z := NormalQuantile((1 - p) / 2)
+		if p > 1e-3 { // 1 − p is rounded
 			near(t, "ν = 1", ChiSquaredQuantile(p, 1), z*z, 1e-12)
 		}
 		for _, nu := range []float64{1, 3.5, 60, 1e4} {
