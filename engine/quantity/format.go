@@ -47,7 +47,8 @@ func (o Options) digits() int {
 // that of the last significant digit of U for Interval and Statement, of u for
 // Concise and Rounded. An exact value is set with its shortest digits, at most
 // 15. So is one whose uncertainty is below the fifteenth figure, and Interval
-// is Concise where U is not a positive number. A value or an uncertainty that
+// is Concise where U is not a positive number. The coverage probability stands
+// in Coverage, that of a Statement in its Tail. A value or an uncertainty that
 // is not finite gives [NoNumber].
 func Format(v, u, U float64, un unit.Unit, form Form, opt Options) Display {
 	if !finite(v) || !finite(u) {
