@@ -6,8 +6,8 @@
 // is reported as a Problem and shown as its own text, so that nothing is lost.
 //
 // What it prints keeps to MathML Core with three additions that HTML allows:
-// links are HTML anchors inside MathML's token elements (browsers do not
-// follow href on MathML elements), groups of digits are HTML spans, and
-// data-value carries a number in full. No script and no style attribute is
+// links are HTML anchors inside mtext (browsers do not follow href on MathML
+// elements), groups of digits are HTML spans inside mtext, and data-value
+// carries a number in full. No script and no style attribute is
 // needed; the rules in CSS complete it.
 package tex

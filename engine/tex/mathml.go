@@ -14,7 +14,7 @@ import (
 // tables that are not centred, and the thin gaps between groups of digits,
 // which are margins so that a copied number stays a number. Without them all
 // is legible, but centred and ungrouped.
-const CSS = `mtd.left{text-align:left;text-align:-webkit-left}mtd.right{text-align:right;text-align:-webkit-right}mtd.right{padding-inline-end:0}mtd.right+mtd.left{padding-inline-start:0}mtd.left+mtd.right{padding-inline-start:2em}mn .group{margin-inline-start:.17em}`
+const CSS = `mtd.left{text-align:left;text-align:-webkit-left}mtd.right{text-align:right;text-align:-webkit-right}mtd.right{padding-inline-end:0}mtd.right+mtd.left{padding-inline-start:0}mtd.left+mtd.right{padding-inline-start:2em}mtext .group{margin-inline-start:.17em}`
 
 // Options says how mathematics is printed.
 type Options struct {
@@ -71,7 +71,6 @@ type printer struct {
 	display bool   // set as displayed
 	script  bool   // within a subscript or superscript
 	style   string // alphabet
-	link    string // link around the next leaf; "" for none
 	linked  bool   // within a link, which cannot hold another
 }
 
@@ -129,6 +128,8 @@ func (p *printer) element(m view.Math) {
 		p.linkTo(m.ID, m.Body)
 	case view.Valued:
 		p.valued(m)
+	case view.Measure:
+		p.element(Quantity(m.Number, m.Unit))
 	default: // nil, or a node that this printer does not know
 		p.raw("<mrow></mrow>")
 	}
@@ -136,26 +137,8 @@ func (p *printer) element(m view.Math) {
 
 // leaf writes a token element around text.
 func (p *printer) leaf(name, attr, text string) {
-	p.open(name, attr)
-	p.text(letterforms(p.style, text))
-	p.close(name)
-}
-
-// open begins a token element and the link within it, if one is due.
-func (p *printer) open(name, attr string) {
 	p.raw("<" + name + attr + ">")
-	if p.link != "" {
-		p.raw(`<a href="#`)
-		p.text(fragment.Replace(p.link))
-		p.raw(`">`)
-	}
-}
-
-func (p *printer) close(name string) {
-	if p.link != "" {
-		p.raw("</a>")
-		p.link = ""
-	}
+	p.text(letterforms(p.style, text))
 	p.raw("</" + name + ">")
 }
 
@@ -309,8 +292,9 @@ func (p *printer) styled(m view.Styled) {
 }
 
 // linkTo writes a body that leads to an ID. Browsers do not follow links on
-// MathML elements, but HTML may stand in token elements: a leaf holds the
-// anchor, anything else becomes mathematics within an anchor within text.
+// MathML elements, but HTML may stand in an mtext: the body becomes
+// mathematics within an anchor there. Links cannot be nested; the outer one
+// holds.
 func (p *printer) linkTo(id string, body view.Math) {
 	if id == "" || p.linked {
 		p.element(body)
@@ -320,27 +304,16 @@ func (p *printer) linkTo(id string, body view.Math) {
 		p.valued(view.Valued{Value: v.Value, Link: id, Body: v.Body})
 		return
 	}
-	p.linked = true
-	switch body.(type) {
-	case view.Ident, view.Upright, view.Num, view.Words:
-		p.link = id
-		p.element(body)
-	default:
-		p.wrapped(id, body)
-	}
-	p.linked = false
-}
-
-func (p *printer) wrapped(id string, body view.Math) {
-	p.link = id
-	p.open("mtext", "")
-	p.link = ""
-	p.raw("<math")
+	p.raw(`<mtext><a href="#`)
+	p.text(fragment.Replace(id))
+	p.raw(`"><math`)
 	if p.display {
 		p.raw(` displaystyle="true"`)
 	}
 	p.raw(">")
+	p.linked = true
 	p.inside(body)
+	p.linked = false
 	p.raw("</math></a></mtext>")
 }
 

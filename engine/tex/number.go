@@ -8,42 +8,33 @@ import (
 
 // number writes digits with a true minus sign, the decimal marker asked for
 // and groups of three digits where five or more stand on one side of the
-// marker (SI Brochure, 9th edition, 5.4.4). What follows the digits, such as
-// an uncertainty in parentheses, is written as it is.
+// marker (SI Brochure, 9th edition, 5.4.4). A number in groups is an mtext, in
+// which HTML may stand. What follows the digits, such as an uncertainty in
+// parentheses, is written as it is.
 func (p *printer) number(s string) {
 	digits, minus := strings.CutPrefix(s, "-")
 	if minus {
 		p.raw("<mrow><mo>−</mo>")
 	}
 	whole := leading(digits)
-	rest := digits[len(whole):]
-	p.open("mn", "")
-	// An element of its own around the groups keeps them on one line: the
-	// children of a token element are laid out as blocks.
-	wrap := p.link == "" && (len(whole) >= 5 || len(leading(strings.TrimPrefix(rest, "."))) >= 5)
-	if wrap {
-		p.raw("<span>")
-	}
-	first := len(whole) % 3
-	if first == 0 {
-		first = 3
-	}
-	p.groups(whole, first)
+	part, rest, marker := "", digits[len(whole):], ""
 	if strings.HasPrefix(rest, ".") {
-		part := leading(rest[1:])
-		if p.comma {
-			p.raw(",")
-		} else {
-			p.raw(".")
-		}
-		p.groups(part, 3)
+		part, marker = leading(rest[1:]), "."
 		rest = rest[1+len(part):]
+		if p.comma {
+			marker = ","
+		}
 	}
-	p.text(letterforms(p.style, rest))
-	if wrap {
-		p.raw("</span>")
+	if len(whole) < 5 && len(part) < 5 {
+		p.leaf("mn", "", whole+marker+part+rest)
+	} else {
+		p.raw("<mtext><span>") // the span keeps the groups on one line
+		p.groups(whole, (len(whole)+2)%3+1)
+		p.raw(marker)
+		p.groups(part, 3)
+		p.text(letterforms(p.style, rest))
+		p.raw("</span></mtext>")
 	}
-	p.close("mn")
 	if minus {
 		p.raw("</mrow>")
 	}
@@ -54,11 +45,9 @@ func (p *printer) groups(digits string, first int) {
 	if len(digits) < 5 {
 		first = len(digits)
 	}
-	p.raw(letterforms(p.style, digits[:min(first, len(digits))]))
+	p.raw(letterforms(p.style, digits[:first]))
 	for i := first; i < len(digits); i += 3 {
-		p.raw(`<span class="group">`)
-		p.raw(letterforms(p.style, digits[i:min(i+3, len(digits))]))
-		p.raw("</span>")
+		p.raw(`<span class="group">` + letterforms(p.style, digits[i:min(i+3, len(digits))]) + "</span>")
 	}
 }
 
