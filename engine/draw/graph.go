@@ -369,7 +369,7 @@ func rowWidth(row []key) float64 {
 }
 
 func (n *panel) setLabel(room float64) {
-	n.label, n.cut = axisLabel(n.y, n.scale.factor()).fit(room)
+	n.label, n.cut = fitAxis(n.y, n.scale.factor(), room)
 }
 
 // full returns what a reader of a cut label is told, else nothing.

@@ -48,7 +48,7 @@ func (g *graph) arrange() {
 			n.setLabel(n.labelRoom(g, right))
 		}
 	}
-	g.xLabel, g.xCut = axisLabel(g.fig.X, g.x.factor()).fit(right - edge)
+	g.xLabel, g.xCut = fitAxis(g.fig.X, g.x.factor(), right-edge)
 }
 
 // arrangeHead sets the title and the legend. The legend shares the row of the

@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"math"
 	"strconv"
 	"strings"
 	"unicode"
@@ -193,35 +194,55 @@ func letters(s string) []run {
 
 // axisLabel sets quantity divided by unit, the unit multiplied by 10^exp.
 func axisLabel(a view.Axis, exp int) label {
-	runs := isolated(quantityRuns(a.Quantity))
-	unit := scripts(oneLine(a.Unit), false)
-	if a.Unit == "1" {
-		unit = nil
+	l, _ := fitAxis(a, exp, math.Inf(1))
+	return l
+}
+
+// fitAxis sets the label of an axis in the given room. If it is too long the
+// name is cut short, never the unit; cut reports that.
+func fitAxis(a view.Axis, exp int, room float64) (l label, cut bool) {
+	tail := label{runs: divisor(oneLine(a.Unit), exp), size: labelSize}
+	name := label{runs: quantityRuns(a.Quantity), size: labelSize}
+	if len(name.runs) == 0 && len(tail.runs) > 0 {
+		name.runs = []run{{text: "value"}}
 	}
-	var factor []run
+	tail, cutTail := tail.fit(math.Max(room/2, room-name.px()))
+	if name.px()+tail.px() > room || runes(name.runs) > longest {
+		name, cut = name.fit(room - tail.px())
+	}
+	runs := append(isolated(name.runs), tail.runs...)
+	return label{runs: joined(runs), size: labelSize}, cut || cutTail
+}
+
+// divisor sets " / " and the unit multiplied by 10^exp: nothing for a pure number.
+func divisor(unit string, exp int) []run {
+	if unit == "1" {
+		unit = ""
+	}
+	var runs []run
 	if exp != 0 {
-		factor = scripts("10^"+strconv.Itoa(exp), false)
+		runs = scripts("10^"+strconv.Itoa(exp), false)
 	}
-	brackets := len(factor) > 0 && len(unit) > 0 || strings.Contains(a.Unit, "/")
-	if len(runs) == 0 && len(factor)+len(unit) > 0 {
-		runs = []run{{text: "value"}}
+	brackets := len(runs) > 0 && unit != "" || strings.Contains(unit, "/")
+	if len(runs) > 0 && unit != "" {
+		runs = append(runs, run{text: " "})
 	}
-	add := func(s string) { runs = append(runs, run{text: s}) }
-	if len(factor)+len(unit) > 0 {
-		add(" / ")
-	}
+	runs = append(runs, scripts(unit, false)...)
 	if brackets {
-		add("(")
+		runs = append(append([]run{{text: "("}}, runs...), run{text: ")"})
 	}
-	runs = append(runs, factor...)
-	if len(factor) > 0 && len(unit) > 0 {
-		add(" ")
+	if len(runs) == 0 {
+		return nil
 	}
-	runs = append(runs, unit...)
-	if brackets {
-		add(")")
+	return joined(append([]run{{text: " / "}}, runs...))
+}
+
+func runes(runs []run) int {
+	n := 0
+	for _, r := range runs {
+		n += utf8.RuneCountInString(r.text)
 	}
-	return label{runs: joined(runs), size: labelSize}
+	return n
 }
 
 // isolated keeps a name that is written from right to left from turning round

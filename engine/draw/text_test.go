@@ -59,6 +59,19 @@ func TestAxisLabel(t *testing.T) {
 	}
 }
 
+// TestLongAxisLabelKeepsItsUnit: the name is cut short, never the unit.
+func TestLongAxisLabelKeepsItsUnit(t *testing.T) {
+	a := view.Axis{Quantity: strings.Repeat("long ", 1000), Unit: "m/s^2"}
+	l, cut := fitAxis(a, 3, 300)
+	if !cut || l.px() > 300 || !strings.HasSuffix(marked(l), "… / (10^{3} m/s^{2})") {
+		t.Errorf("%q of %g px, cut %v", marked(l), l.px(), cut)
+	}
+	a.Quantity, a.Unit = "a", strings.Repeat("m ", 1000)
+	if l, cut := fitAxis(a, 0, 300); !cut || l.px() > 300 || !strings.HasPrefix(marked(l), "/a/ / m") {
+		t.Errorf("%q of %g px, cut %v", marked(l), l.px(), cut)
+	}
+}
+
 func TestTypeset(t *testing.T) {
 	for _, c := range [][3]string{
 		{"row 3: load 1.00 kg, up -3.70 mm", "row 3: load 1.00 kg, up −3.70 mm", "row 3: load 1,00 kg, up −3,70 mm"},
