@@ -54,7 +54,11 @@ func Bars(b *view.Bars, o Options) ([]byte, error) {
 		return nil, fmt.Errorf("draw: bars %q: %w", b.ID, err)
 	}
 	c := newCanvas(h.width, h.height)
-	c.open(id, b.Title, sentences(b.Desc, remarks...))
+	name := oneLine(b.Title)
+	if name == "" {
+		name = "bar chart"
+	}
+	c.open(id, name, sentences(b.Desc, remarks...))
 	h.draw(c, b.Title)
 	return c.bytes()
 }
@@ -65,7 +69,7 @@ func newChart(b *view.Bars, o Options) (*chart, []string, error) {
 	if o.Height == 0 {
 		h.height = 0
 	}
-	h.title, h.titleCut = wrap(b.Title, titleSize, true, h.width-2*edge, 3)
+	h.title, h.titleCut = wrap(o.title(b.Title), titleSize, true, h.width-2*edge, 3)
 	left := 0
 	for _, item := range b.Items {
 		if !finite(item.Share) {

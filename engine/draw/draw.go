@@ -27,6 +27,9 @@ type Options struct {
 	Width, Height float64
 	// Comma prints a decimal comma.
 	Comma bool
+	// Captioned leaves the title undrawn, since a caption shows it. It still
+	// names the drawing for those who cannot see it.
+	Captioned bool
 }
 
 // The usual sizes, in px, chosen so that numbers are 9 px high or more where a
@@ -42,6 +45,14 @@ var ErrNothing = errors.New("there is nothing to draw")
 
 func (o Options) size(height float64) (float64, float64) {
 	return within(o.Width, usualWidth, 320), within(o.Height, height, 240)
+}
+
+// title is the title that is drawn.
+func (o Options) title(s string) string {
+	if o.Captioned {
+		return ""
+	}
+	return s
 }
 
 func within(v, usual, least float64) float64 {

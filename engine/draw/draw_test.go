@@ -508,6 +508,32 @@ func TestBarsAreInProportion(t *testing.T) {
 	}
 }
 
+// TestCaptioned: a title that a caption shows is not drawn, but names the drawing.
+func TestCaptioned(t *testing.T) {
+	f, b := wire(), shares()
+	graph, err := Figure(f, Options{Captioned: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	chart, err := Bars(b, Options{Captioned: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for want, svg := range map[string][]byte{f.Title: graph, b.Title: chart} {
+		all := parse(t, svg)
+		if all[0].title != want || len(pick(all, "text", "fig-title")) != 0 {
+			t.Errorf("named %q and drawn %d times, want %q and none", all[0].title, len(pick(all, "text", "fig-title")), want)
+		}
+	}
+	untitled, err := Figure(&view.Figure{ID: "u", X: f.X, Y: f.Y, Series: f.Series}, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := parse(t, untitled)[0].title, "extension against load"; got != want {
+		t.Errorf("a graph without a title is named %q, want %q", got, want)
+	}
+}
+
 func TestHardBars(t *testing.T) {
 	long := strings.Repeat("x", 100000)
 	for _, b := range []*view.Bars{

@@ -56,6 +56,7 @@ type graph struct {
 	fig           *view.Figure
 	width, height float64
 	comma         bool
+	title         string // as it is drawn
 	x             scale
 	main, below   *panel
 	crowded       bool
@@ -81,7 +82,7 @@ func finite(vs ...float64) bool {
 }
 
 func newGraph(f *view.Figure, o Options) (*graph, error) {
-	g := &graph{fig: f, comma: o.Comma}
+	g := &graph{fig: f, comma: o.Comma, title: o.title(f.Title)}
 	g.width, g.height = o.size(usualHeight)
 	if f.Residual != nil {
 		g.width, g.height = o.size(panelsHeight)

@@ -54,7 +54,7 @@ func (g *graph) arrange() {
 // arrangeHead sets the title and the legend. The legend shares the row of the
 // label of the y axis if both have room there.
 func (g *graph) arrangeHead(room float64) {
-	g.head.title, g.head.titleCut = wrap(g.fig.Title, titleSize, true, room, 3)
+	g.head.title, g.head.titleCut = wrap(g.title, titleSize, true, room, 3)
 	keys := g.keys(room)
 	if len(keys) == 0 {
 		return
