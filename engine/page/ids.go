@@ -39,8 +39,8 @@ func collect(p *view.Page) *names {
 		n.seek(d)
 	}
 	for i, d := range docs {
-		if i > 0 {
-			n.notes[d] = "p" + strconv.Itoa(i+1) + "-"
+		if d != p.Body {
+			n.notes[d] = "part" + strconv.Itoa(i+1) + "-"
 		}
 		n.headings(d)
 	}
@@ -103,9 +103,9 @@ func walk(p *view.Page, add func(any, string), doc func(*view.Prose)) {
 			case *view.Facts:
 				add(v, v.ID)
 			case *view.Figure:
-				add(v, v.ID)
+				add(v, orElse(v.ID, "figure"))
 			case *view.Bars:
-				add(v, v.ID)
+				add(v, orElse(v.ID, "figure"))
 			case *view.Warning:
 				add(v, v.ID)
 				prose(v.Body)

@@ -1,55 +1,95 @@
 package page
 
 import (
-	"strings"
+	"slices"
 
+	"github.com/yuin/goldmark/ast"
+	"github.com/yuin/goldmark/util"
+
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/tex"
 	"example.org/taut/engine/view"
 )
 
-// settle returns mathematics as this page shows it: links only where they lead
-// somewhere, numbers with the decimal sign of the page.
-func (w *writer) settle(m view.Math) view.Math {
+// mathematics writes the author's TeX. What cannot be read is shown as its own
+// text; the finding about it is made where the record is checked.
+func (w *writer) mathematics(_ util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+	if !entering {
+		return ast.WalkSkipChildren, nil
+	}
+	m := n.(*record.MathNode)
+	tree, _ := tex.Parse(m.Span)
+	if m.Display {
+		w.markup(`<span class="equation">`)
+		w.markup(tex.MathML(tree, true))
+		w.markup(`</span>`)
+	} else {
+		w.markup(tex.MathML(tree, false))
+	}
+	return ast.WalkSkipChildren, nil
+}
+
+// math writes mathematics of the view within a line and adds to sources,
+// unless it is nil, the IDs that the mathematics links to.
+func (w *writer) math(m view.Math, sources *[]string) {
+	if m != nil {
+		w.markup(tex.Options{Comma: w.page.Comma}.MathML(settle(m, sources)))
+	}
+}
+
+// settle returns mathematics without links: within a formula, assistive
+// technology does not reach them. They are gathered in sources, where it asks
+// for them.
+func settle(m view.Math, sources *[]string) view.Math {
 	switch m := m.(type) {
-	case nil:
-		return nil
-	case view.Num:
-		if w.page.Comma {
-			m.Digits = strings.Replace(m.Digits, ".", ",", 1)
-		}
-		return m
 	case view.Linked:
-		if id := w.target(m.ID); id != "" {
-			return view.Linked{ID: id, Body: w.settle(m.Body)}
-		}
-		return w.settle(m.Body)
+		note(sources, m.ID)
+		return settle(m.Body, sources)
 	case view.Valued:
-		return view.Valued{Value: m.Value, Link: w.target(m.Link), Body: w.settle(m.Body)}
+		note(sources, m.Link)
+		m.Link, m.Body = "", settle(m.Body, sources)
+		return m
 	case view.Seq:
-		return view.Seq{Items: w.settleAll(m.Items)}
+		m.Items = settleAll(m.Items, sources)
+		return m
 	case view.Frac:
-		return view.Frac{Num: w.settle(m.Num), Den: w.settle(m.Den), NoBar: m.NoBar}
+		m.Num, m.Den = settle(m.Num, sources), settle(m.Den, sources)
+		return m
 	case view.Root:
-		return view.Root{Body: w.settle(m.Body), Index: w.settle(m.Index)}
+		m.Body, m.Index = settle(m.Body, sources), settle(m.Index, sources)
+		return m
 	case view.Script:
-		return view.Script{Base: w.settle(m.Base), Sub: w.settle(m.Sub), Sup: w.settle(m.Sup)}
+		m.Base, m.Sub, m.Sup = settle(m.Base, sources), settle(m.Sub, sources), settle(m.Sup, sources)
+		return m
 	case view.Limits:
-		return view.Limits{Base: w.settle(m.Base), Under: w.settle(m.Under), Over: w.settle(m.Over), Accent: m.Accent}
+		m.Base, m.Under, m.Over = settle(m.Base, sources), settle(m.Under, sources), settle(m.Over, sources)
+		return m
 	case view.Grid:
 		rows := make([][]view.Math, len(m.Rows))
 		for i, r := range m.Rows {
-			rows[i] = w.settleAll(r)
+			rows[i] = settleAll(r, sources)
 		}
-		return view.Grid{Rows: rows, Align: m.Align}
+		m.Rows = rows
+		return m
 	case view.Styled:
-		return view.Styled{Style: m.Style, Body: w.settle(m.Body)}
+		m.Body = settle(m.Body, sources)
+		return m
 	}
 	return m
 }
 
-func (w *writer) settleAll(list []view.Math) []view.Math {
+func settleAll(list []view.Math, sources *[]string) []view.Math {
 	out := make([]view.Math, len(list))
 	for i, m := range list {
-		out[i] = w.settle(m)
+		out[i] = settle(m, sources)
 	}
 	return out
+}
+
+// note adds a link to a list unless it is there.
+func note(list *[]string, link string) {
+	if list == nil || link == "" || slices.Contains(*list, link) {
+		return
+	}
+	*list = append(*list, link)
 }

@@ -86,7 +86,7 @@ func (w *writer) runs(t view.Text) {
 		case view.Number:
 			w.number(r)
 		case view.Formula:
-			w.math(r.Math, false)
+			w.math(r.Math, nil)
 		case view.Missing:
 			w.markup(`<span class="missing">not yet: `)
 			w.text(r.Why)
@@ -225,8 +225,9 @@ func (w *writer) source(text string) {
 	w.markup("</code></pre>\n")
 }
 
-// region makes an element that may scroll sideways reachable by keyboard.
+// region makes a section that may scroll sideways reachable by keyboard, and
+// names it for those who hear the page.
 func (w *writer) region(label string) {
-	w.markup(` role="region" tabindex="0"`)
+	w.markup(` tabindex="0"`)
 	w.attr("aria-label", label)
 }

@@ -33,7 +33,8 @@ func (w *writer) number(n view.Number) {
 		w.markup(`)</small>`)
 	}
 	if n.Display.Tail != "" {
-		w.text(w.decimal(n.Display.Tail))
+		w.markup(", where ")
+		w.text(n.Display.TailText(w.page.Comma))
 	}
 }
 
@@ -51,22 +52,22 @@ func shortest(v float64) string {
 	return mantissa + "e" + sign + strings.TrimLeft(exp, "+-0")
 }
 
-// display writes the pieces of a quantity in the order of the SI Brochure
-// (5.4) and GUM 7.2.
+// display writes the pieces of a quantity as quantity.Display.Text joins them,
+// with groups of digits and raised exponents.
 func (w *writer) display(d quantity.Display) {
 	bracket := d.PlusMinus != "" && (d.Exponent != 0 || d.Unit != "")
 	if bracket {
 		w.markup("(")
 	}
 	w.digits(d.Number)
+	if d.PlusMinus != "" {
+		w.markup(" ± ")
+		w.digits(d.PlusMinus)
+	}
 	if d.Concise != "" {
 		w.markup("(")
 		w.digits(d.Concise)
 		w.markup(")")
-	}
-	if d.PlusMinus != "" {
-		w.markup(" ± ")
-		w.digits(d.PlusMinus)
 	}
 	if bracket {
 		w.markup(")")
@@ -76,18 +77,11 @@ func (w *writer) display(d quantity.Display) {
 		w.power(strconv.Itoa(d.Exponent))
 	}
 	if d.Unit != "" {
-		if gap(d.Unit) {
+		if d.SpaceBeforeUnit() {
 			w.markup(" ")
 		}
 		w.unit(d.Unit)
 	}
-}
-
-// gap reports whether a space stands between a number and its unit: always but
-// for the plane angle (SI Brochure 5.4.3).
-func gap(unit string) bool {
-	return !strings.HasPrefix(unit, "°") && !strings.HasPrefix(unit, "′") && !strings.HasPrefix(unit, "″") ||
-		strings.HasPrefix(unit, "°C")
 }
 
 // power writes a raised exponent. The caret is there for readers who copy the
@@ -175,22 +169,11 @@ func allDigits(s string) bool {
 	return true
 }
 
-// decimal turns the decimal points of a short text into the page's decimal
-// sign. A point counts where digits stand on both sides.
+// decimal sets a short text that was printed already with the decimal sign of
+// the page.
 func (w *writer) decimal(s string) string {
-	if !w.page.Comma || !strings.Contains(s, ".") {
-		return s
-	}
-	b := []byte(s)
-	for i := 1; i+1 < len(b); i++ {
-		if b[i] == '.' && isDigit(b[i-1]) && isDigit(b[i+1]) {
-			b[i] = ','
-		}
-	}
-	return string(b)
+	return quantity.Display{Tail: s}.TailText(w.page.Comma)
 }
-
-func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 // standing is the class of a standing.
 func standing(s view.Standing) string {

@@ -67,6 +67,7 @@ type writer struct {
 	markdown renderer.Renderer
 	doc      *view.Prose // the document being written
 	inLink   int         // greater than 0 within a link of the author's
+	shown    int         // how many figures were written
 	err      error
 }
 
@@ -80,7 +81,7 @@ func (w *writer) fail(err error) {
 func (w *writer) part(write func()) template.HTML {
 	from := len(w.b)
 	write()
-	return template.HTML(clean(w.b[from:]))
+	return template.HTML(w.b[from:])
 }
 
 // head writes the content of <head>. It is ours and not the theme's, so that
@@ -146,5 +147,5 @@ func (t *Theme) execute(d *shell) ([]byte, error) {
 	if err := t.page.ExecuteTemplate(&b, "page.html", d); err != nil {
 		return nil, fmt.Errorf("theme: %w", err)
 	}
-	return b.Bytes(), nil
+	return clean(b.Bytes()), nil
 }

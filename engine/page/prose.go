@@ -151,10 +151,10 @@ func short(s string, n int) string {
 
 func (w *writer) pipeTable(_ util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
 	if !entering {
-		w.markup("</table>\n</div>\n")
+		w.markup("</table>\n</section>\n")
 		return ast.WalkContinue, nil
 	}
-	w.markup(`<div class="scroll"`)
+	w.markup(`<section class="scroll"`)
 	w.region("table")
 	w.markup(">\n<table>\n")
 	return ast.WalkContinue, nil
@@ -229,25 +229,4 @@ func inLink(n ast.Node) bool {
 		}
 	}
 	return false
-}
-
-func (w *writer) mathematics(_ util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
-	if !entering {
-		return ast.WalkSkipChildren, nil
-	}
-	m := n.(*record.MathNode)
-	tree := parseTeX(m.Span)
-	switch {
-	case tree == nil:
-		w.markup(`<code class="unread">`)
-		w.text(m.Span.Text())
-		w.markup(`</code>`)
-	case m.Display:
-		w.markup(`<span class="equation">`)
-		w.markup(mathML(tree, true))
-		w.markup(`</span>`)
-	default:
-		w.markup(mathML(tree, false))
-	}
-	return ast.WalkSkipChildren, nil
 }

@@ -1,6 +1,8 @@
 package page
 
 import (
+	"slices"
+
 	"example.org/taut/engine/view"
 )
 
@@ -8,7 +10,7 @@ import (
 // symbols, the same with numbers and units, and the result, the equals signs
 // one below the other.
 func (w *writer) steps(s *view.Steps) {
-	w.markup(`<div class="steps `, standing(s.Standing), `"`)
+	w.markup(`<section class="steps `, standing(s.Standing), `"`)
 	w.id(s)
 	w.region(orElse(s.Title, "worked calculation"))
 	w.markup(">\n")
@@ -20,7 +22,7 @@ func (w *writer) steps(s *view.Steps) {
 	for i := range s.Steps {
 		w.step(&s.Steps[i])
 	}
-	w.markup("</div>\n")
+	w.markup("</section>\n")
 }
 
 func (w *writer) step(s *view.Step) {
@@ -28,10 +30,11 @@ func (w *writer) step(s *view.Step) {
 	w.id(s)
 	w.markup(">\n", `<div class="working">`, "\n")
 	lines := 0
+	var sources []string
 	line := func(write func()) {
 		w.markup(`<div class="stage"><span class="symbol">`)
 		if lines == 0 && s.Symbol != nil {
-			w.math(s.Symbol, true)
+			w.math(s.Symbol, nil)
 		}
 		w.markup(`</span> <span class="equals">=</span> <span class="side">`)
 		write()
@@ -39,24 +42,43 @@ func (w *writer) step(s *view.Step) {
 		lines++
 	}
 	for _, m := range s.Stages {
-		line(func() { w.math(m, true) })
+		line(func() { w.math(view.Styled{Style: "displaystyle", Body: m}, &sources) })
 	}
 	if len(s.Result) > 0 {
 		line(func() { w.runs(s.Result) })
 	}
 	w.markup("</div>\n")
+	w.aside(s, sources)
+	w.findings(s.Findings)
+	w.markup("</div>\n")
+}
+
+// aside writes what stands beside a step: its label and where its parts come
+// from.
+func (w *writer) aside(s *view.Step, sources []string) {
+	sources = slices.DeleteFunc(sources, func(id string) bool { return w.target(id) == "" || id == s.ID })
+	if s.Label == "" && len(sources) == 0 {
+		return
+	}
+	w.markup(`<div class="aside">`, "\n")
 	if s.Label != "" {
 		w.markup(`<p class="label">`)
 		w.text(s.Label)
 		w.markup("</p>\n")
 	}
-	w.findings(s.Findings)
-	w.markup("</div>\n")
-}
-
-// math writes mathematics of the view.
-func (w *writer) math(m view.Math, display bool) {
-	if m != nil {
-		w.markup(mathML(w.settle(m), display))
+	if len(sources) > 0 {
+		w.markup(`<p class="uses">uses `)
+		for i, id := range sources {
+			if i > 0 {
+				w.markup(", ")
+			}
+			w.markup("<a")
+			w.attr("href", "#"+w.target(id))
+			w.markup(">")
+			w.text(id)
+			w.markup("</a>")
+		}
+		w.markup("</p>\n")
 	}
+	w.markup("</div>\n")
 }

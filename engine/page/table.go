@@ -15,7 +15,7 @@ func (w *writer) table(t *view.Table) {
 	}
 	w.markup(`"`)
 	w.id(t)
-	w.markup(">\n", `<div class="scroll"`)
+	w.markup(">\n", `<section class="scroll"`)
 	w.region(orElse(textOf(t.Caption), "table"))
 	w.markup(">\n<table>\n")
 	if len(t.Caption) > 0 {
@@ -30,9 +30,9 @@ func (w *writer) table(t *view.Table) {
 	for i := range t.Rows {
 		w.row(t, &t.Rows[i], places, remarks)
 	}
-	w.markup("</tbody>\n</table>\n</div>\n")
+	w.markup("</tbody>\n</table>\n</section>\n")
 	for _, n := range t.Notes {
-		w.markup(`<p class="note">`)
+		w.markup(`<p class="below">`)
 		w.runs(n)
 		w.markup("</p>\n")
 	}

@@ -11,6 +11,9 @@ import (
 	"io"
 	"io/fs"
 	"strings"
+
+	"example.org/taut/engine/draw"
+	"example.org/taut/engine/tex"
 )
 
 // Theme is how pages look: a folder with
@@ -57,11 +60,13 @@ func LoadTheme(fsys fs.FS) (*Theme, error) {
 	return t, t.try()
 }
 
-// readStyle joins the styles of the figures, of the theme and of its print.
+// readStyle joins the styles of figures and mathematics, of the theme and of
+// its print.
 func readStyle(fsys fs.FS) (string, error) {
 	var b strings.Builder
 	b.WriteString("\n")
-	b.WriteString(figureCSS())
+	b.WriteString(draw.CSS())
+	b.WriteString(tex.CSS + "\n")
 	for _, name := range []string{"style.css", "print.css"} {
 		css, err := fs.ReadFile(fsys, name)
 		if name == "print.css" && errors.Is(err, fs.ErrNotExist) {
@@ -100,7 +105,8 @@ func checkStyle(css string) error {
 		}
 		rest = rest[i+len("url("):]
 		if what := strings.TrimLeft(rest, " \t\n\"'"); !strings.HasPrefix(what, "data:") && !strings.HasPrefix(what, "#") {
-			return fmt.Errorf("url(%s…) would fetch something; only data: addresses can be used", short(what, 20))
+			what, _, _ = strings.Cut(what, ")")
+			return fmt.Errorf("url(%s) would fetch something; only data: addresses can be used", short(strings.TrimRight(what, " \"'"), 60))
 		}
 	}
 }
