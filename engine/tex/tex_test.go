@@ -100,6 +100,8 @@ func TestPrint(t *testing.T) {
 		{view.Valued{Value: 0.1, Body: num("0.1")}, `<mrow data-value="0.1"><mn>0.1</mn></mrow>`},
 		{view.Linked{ID: "o", Body: view.Valued{Value: 2, Link: "v", Body: num("2")}}, `<mrow data-value="2"><mtext><a href="#o"><math><mn>2</mn></math></a></mtext></mrow>`},
 		{view.Valued{Value: math.NaN(), Body: num("?")}, `<mrow><mn>?</mn></mrow>`},
+		{view.Measure{Number: num("2"), Unit: "GPa"}, `<mrow><mn>2</mn><mspace width="0.1667em"/><mi>GPa</mi></mrow>`},
+		{view.Measure{Number: num("2")}, `<mn>2</mn>`},
 		{view.Script{Base: name}, `<mi>E</mi>`},
 		{view.Styled{Style: "normal", Body: name}, `<mi mathvariant="normal">E</mi>`},
 		{view.Styled{Style: "bold", Body: num("12345")}, `<mtext><span>𝟏𝟐<span class="group">𝟑𝟒𝟓</span></span></mtext>`},

@@ -65,6 +65,11 @@ type (
 		ID   string
 		Body Math
 	}
+	// Measure is a number with its unit, such as "kg m^2 s^-2".
+	Measure struct {
+		Number Math
+		Unit   string
+	}
 	// Valued is a number or quantity that is computed: Value in SI.
 	Valued struct {
 		Value float64
@@ -89,3 +94,4 @@ func (Grid) math()    {}
 func (Styled) math()  {}
 func (Linked) math()  {}
 func (Valued) math()  {}
+func (Measure) math() {}
