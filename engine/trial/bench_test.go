@@ -71,10 +71,16 @@ func BenchmarkSummary(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	values := draws(b, wire(), o)
+	p, err := compile(wire())
+	if err != nil {
+		b.Fatal(err)
+	}
+	values := make([]float64, o.Trials)
+	all := p.run(values, o)
 	for b.Loop() {
 		var r Result
-		r.summarise(values, o)
+		r.intervals(values, o)
+		r.histogram(values, all, o)
 	}
 }
 

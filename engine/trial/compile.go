@@ -300,7 +300,7 @@ func (b *builder) choice(args []*quantity.Node, own bool) operand {
 func (b *builder) line(n *quantity.Node, own bool) operand {
 	c := n.V
 	for i, a := range n.Args {
-		c -= n.K[i] * a.V
+		c -= float64(n.K[i] * a.V)
 	}
 	s := sum{b: b, own: own, c: c}
 	s.include(1, n.Extra)

@@ -1,11 +1,6 @@
 package trial
 
-import (
-	"sync"
-	"sync/atomic"
-
-	"example.org/taut/engine/stat"
-)
+import "sync"
 
 // Bins is the number of classes of a histogram.
 const Bins = 60
@@ -19,41 +14,33 @@ type Histogram struct {
 	Below, Above int
 }
 
-// summarise takes the coverage intervals and the histogram of values, which it
-// reorders.
-func (r *Result) summarise(values []float64, o Options) {
-	r.Low, r.High = stat.ShortestInterval(values, o.Coverage)
-	r.SymLow, r.SymHigh = stat.SymmetricInterval(values, o.Coverage)
-	r.Histogram = histogram(values, r.Low, r.High, o.Workers)
+// histogram counts values around the shortest interval.
+func (r *Result) histogram(values []float64, all spread, o Options) {
+	margin := (r.High - r.Low) / 2
+	h := Histogram{
+		Low:  max(all.least, r.Low-margin),
+		High: min(all.greatest, r.High+margin),
+	}
+	r.Histogram = h
+	var mu sync.Mutex
+	parallel(o.Workers, chunks(values), func() func(int) {
+		return func(i int) {
+			part := h
+			part.count(chunkOf(values, i))
+			mu.Lock()
+			defer mu.Unlock()
+			r.Histogram.add(&part)
+		}
+	})
 }
 
-func histogram(values []float64, low, high float64, workers int) Histogram {
-	margin := (high - low) / 2
-	h := Histogram{
-		Low:  max(stat.Min(values), low-margin),
-		High: min(stat.Max(values), high+margin),
+// add takes in what another one has counted over the same range.
+func (h *Histogram) add(part *Histogram) {
+	for i, n := range part.Counts {
+		h.Counts[i] += n
 	}
-	var next atomic.Int64
-	var mu sync.Mutex
-	chunks := (len(values) + chunk - 1) / chunk
-	parallel(min(workers, chunks), func() {
-		part := Histogram{Low: h.Low, High: h.High}
-		for {
-			i := int(next.Add(1)) - 1
-			if i >= chunks {
-				break
-			}
-			part.count(values[i*chunk : min((i+1)*chunk, len(values))])
-		}
-		mu.Lock()
-		defer mu.Unlock()
-		for i, n := range part.Counts {
-			h.Counts[i] += n
-		}
-		h.Below += part.Below
-		h.Above += part.Above
-	})
-	return h
+	h.Below += part.Below
+	h.Above += part.Above
 }
 
 func (h *Histogram) count(values []float64) {

@@ -186,6 +186,8 @@ func TestFewDegreesOfFreedom(t *testing.T) {
 	}
 	if _, err := Run(from("x", 5, quantity.StudentT, 1, 0.2), 1, Options{}); err == nil {
 		t.Error("no complaint about 0.2 degrees of freedom")
+	} else if !strings.Contains(err.Error(), "degrees of freedom") {
+		t.Error(err)
 	}
 }
 
@@ -354,4 +356,44 @@ func TestKey(t *testing.T) {
 		}
 		keys[k] = name
 	}
+}
+
+// The ends among the tails are those among all values.
+func TestIntervalsFromTails(t *testing.T) {
+	heavy := from("t", 0, quantity.StudentT, 1, 1)
+	steps := apply(quantity.Round, normal("x", 0, 2))
+	for name, q := range map[string]quantity.Q{
+		"wire": wire(), "heavy": heavy, "steps": steps, "skew": square(normal("y", 0, 1)),
+	} {
+		for _, p := range []float64{0.5, 0.9, 0.95, 0.99, 0.9999} {
+			for _, n := range []int{25_000, 40_001, 200_000} {
+				o := Options{Trials: n, Coverage: p, Workers: 2, Seed: 1, Digits: 2}
+				values := draws(t, q, o)
+				var r Result
+				r.intervals(values, o)
+				low, high := stat.ShortestInterval(values, p)
+				symLow, symHigh := stat.SymmetricInterval(values, p)
+				got := []float64{r.Low, r.High, r.SymLow, r.SymHigh}
+				sameBits(t, name, got, []float64{low, high, symLow, symHigh})
+			}
+		}
+	}
+	if reduced, _ := tails(draws(t, wire(), Options{}), Options{Coverage: 0.95, Workers: 1}); len(reduced) > 40_000 {
+		t.Errorf("%d of 200000 values are left", len(reduced))
+	}
+}
+
+// A rectangular value fills its bins alike; what is counted is what was drawn.
+func TestHistogram(t *testing.T) {
+	r := run(t, limits("x", 10, 1), 1, million)
+	h := r.Histogram
+	near(t, "low", h.Low, 9, 1e-4)
+	near(t, "high", h.High, 11, 1e-4)
+	for i, n := range h.Counts {
+		// Five standard deviations of a count of 1/60 of a million.
+		near(t, "count "+string(rune('0'+i)), float64(n), 1e6/Bins, 5*128)
+	}
+	n := run(t, normal("y", 0, 1), 1, million).Histogram
+	near(t, "low", n.Low, -2*1.96, 0.05)
+	near(t, "above", float64(n.Above), 1e6*stat.NormalCDF(-n.High), 50)
 }

@@ -81,7 +81,8 @@ func Run(q quantity.Q, expanded float64, o Options) (*Result, error) {
 		return nil, err
 	}
 	values := make([]float64, o.Trials)
-	moments, finite := p.run(values, o)
+	all := p.run(values, o)
+	finite := all.N()
 	if finite < MinTrials {
 		return nil, fmt.Errorf("only %d of %d trials gave a finite value: the formula is outside its domain for most values of its inputs", finite, o.Trials)
 	}
@@ -89,11 +90,12 @@ func Run(q quantity.Q, expanded float64, o Options) (*Result, error) {
 		values = keepFinite(values)
 	}
 	r := &Result{
-		Mean: moments.Mean(), U: moments.SD(),
+		Mean: all.Mean(), U: all.SD(),
 		Coverage: o.Coverage, Trials: o.Trials, Seed: o.Seed,
 		NonFinite: o.Trials - finite,
 	}
-	r.summarise(values, o)
+	r.intervals(values, o)
+	r.histogram(values, all, o)
 	r.undefined(p)
 	r.judge(q.Value(), expanded, o.Digits)
 	return r, nil
@@ -130,54 +132,76 @@ func (o Options) complete() (Options, error) {
 	return o, nil
 }
 
-// run fills values with draws and returns the moments of the finite ones, and
-// how many those are.
-func (p *program) run(values []float64, o Options) (stat.Moments, int) {
-	chunks := (len(values) + chunk - 1) / chunk
-	parts := make([]stat.Moments, chunks)
-	var next atomic.Int64
-	parallel(min(o.Workers, chunks), func() {
-		m := p.machine()
-		for {
-			i := int(next.Add(1)) - 1
-			if i >= chunks {
-				return
-			}
-			out := values[i*chunk : min((i+1)*chunk, len(values))]
-			m.chunk(out, o.Seed, i)
-			parts[i] = momentsOf(out)
-		}
-	})
-	var all stat.Moments
-	for _, part := range parts {
-		all.Merge(part)
-	}
-	return all, all.N()
+// spread is what is known of a block of draws: moments and extremes of the
+// finite ones.
+type spread struct {
+	stat.Moments
+	least, greatest float64
 }
 
-// parallel runs f in n goroutines.
-func parallel(n int, f func()) {
-	if n <= 1 {
-		f()
-		return
+// run fills values with draws and returns their spread.
+func (p *program) run(values []float64, o Options) spread {
+	parts := make([]spread, chunks(values))
+	parallel(o.Workers, len(parts), func() func(int) {
+		m := p.machine()
+		return func(i int) {
+			out := chunkOf(values, i)
+			m.chunk(out, o.Seed, i)
+			parts[i] = spreadOf(out)
+		}
+	})
+	all := parts[0]
+	for _, part := range parts[1:] {
+		all.Merge(part.Moments)
+		all.least = min(all.least, part.least)
+		all.greatest = max(all.greatest, part.greatest)
+	}
+	return all
+}
+
+func chunks(values []float64) int { return (len(values) + chunk - 1) / chunk }
+
+func chunkOf(values []float64, i int) []float64 {
+	return values[i*chunk : min((i+1)*chunk, len(values))]
+}
+
+// parallel does the jobs 0 to n−1 in several goroutines, each of which gets
+// its own worker.
+func parallel(workers, n int, worker func() func(job int)) {
+	var next atomic.Int64
+	work := func() {
+		do := worker()
+		for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+			do(i)
+		}
 	}
 	var wg sync.WaitGroup
-	for range n {
-		wg.Go(f)
+	for range min(workers, n) - 1 {
+		wg.Go(work)
 	}
+	work()
 	wg.Wait()
 }
 
-// momentsOf returns the moments of the finite values of x.
-func momentsOf(x []float64) (m stat.Moments) {
-	m.Add(x)
-	if isFinite(m.Mean()) && isFinite(m.Variance()) {
-		return m
+// spreadOf returns the spread of the finite values of x.
+func spreadOf(x []float64) spread {
+	var s spread
+	s.Add(x)
+	if !isFinite(s.Mean()) || !isFinite(s.Variance()) {
+		x = keepFinite(append([]float64(nil), x...))
+		s = spread{}
+		s.Add(x)
 	}
-	kept := keepFinite(append([]float64(nil), x...))
-	m = stat.Moments{}
-	m.Add(kept)
-	return m
+	s.least, s.greatest = math.Inf(1), math.Inf(-1)
+	for _, v := range x {
+		if v < s.least {
+			s.least = v
+		}
+		if v > s.greatest {
+			s.greatest = v
+		}
+	}
+	return s
 }
 
 // keepFinite moves the finite values of x to its front, in order, and returns

@@ -58,8 +58,8 @@ func newVariate(s *quantity.Source) (variate, float64, error) {
 }
 
 func tSampler(dof float64, label string) (stat.Sampler, error) {
-	if !(dof > 0) {
-		return nil, fmt.Errorf("%s has %v degrees of freedom: there must be more than 0", label, dof)
+	if !(dof >= stat.MinDOF) {
+		return nil, fmt.Errorf("%s has %v degrees of freedom: fewer than %v cannot be drawn", label, dof, stat.MinDOF)
 	}
 	if math.IsInf(dof, 1) {
 		return stat.Normal(), nil
@@ -106,7 +106,7 @@ func (u *groupUse) coordinates(i int) []float64 {
 	z := make([]float64, len(c))
 	for j := range z {
 		for k := j; k < len(c); k++ {
-			z[j] += u.root[k][j] * c[k]
+			z[j] += float64(u.root[k][j] * c[k])
 		}
 	}
 	if !u.single {
