@@ -85,7 +85,10 @@ type Result struct {
 
 	Residuals []float64 // y − fitted, in the order of the data
 
-	fitted *fitted
+	data  Data
+	basis *basis // orthonormal basis of the model at the points
+	coef  []dd   // Coef with twice the digits
+	york  *york  // of the fit with uncertainty in both coordinates
 }
 
 // Response holds the derivatives of the coefficients by every reading, P×N:
