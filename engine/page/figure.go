@@ -8,26 +8,28 @@ import (
 	"example.org/taut/engine/view"
 )
 
-// figure writes a graph. Its title is the caption, where it can be read, copied
-// and wrapped as text, so it is not drawn as well.
 func (w *writer) figure(f *view.Figure) {
 	w.markup(`<figure class="graph `, standing(f.Standing), `"`)
-	untitled := *f
-	untitled.ID = w.figureID(f)
-	untitled.Title, untitled.Desc = "", orElse(f.Desc, f.Title)
-	w.drawing(draw.Figure(&untitled, draw.Options{Comma: w.page.Comma}))
+	own := *f
+	own.ID = w.figureID(f)
+	w.drawing(draw.Figure(&own, w.drawn()))
 	w.figcaption(f.Title)
 	w.markup("</figure>\n")
 }
 
 func (w *writer) bars(b *view.Bars) {
 	w.markup(`<figure class="bars `, standing(b.Standing), `"`)
-	untitled := *b
-	untitled.ID = w.figureID(b)
-	untitled.Title, untitled.Desc = "", orElse(b.Desc, b.Title)
-	w.drawing(draw.Bars(&untitled, draw.Options{Comma: w.page.Comma}))
+	own := *b
+	own.ID = w.figureID(b)
+	w.drawing(draw.Bars(&own, w.drawn()))
 	w.figcaption(b.Title)
 	w.markup("</figure>\n")
+}
+
+// drawn is how figures are drawn. A title is the caption, where it can be read,
+// copied and wrapped as text, so it is not drawn as well.
+func (w *writer) drawn() draw.Options {
+	return draw.Options{Comma: w.page.Comma, Captioned: true}
 }
 
 // figureID ends the tag of a figure and returns the ID for the parts of its

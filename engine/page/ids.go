@@ -21,6 +21,7 @@ type names struct {
 	written map[string]bool
 	sought  map[string]bool        // headings that prose links to
 	notes   map[*view.Prose]string // prefix of a document's footnotes
+	regions map[string]int         // how often each name of a region was given
 	err     error
 }
 
@@ -31,6 +32,7 @@ func collect(p *view.Page) *names {
 		written: map[string]bool{},
 		sought:  map[string]bool{},
 		notes:   map[*view.Prose]string{},
+		regions: map[string]int{},
 	}
 	var docs []*view.Prose
 	add := func(key any, id string) { n.add(key, id) }

@@ -59,7 +59,7 @@ func (w *writer) group(g *view.Group) {
 	if g.Name != "" {
 		label += " " + g.Name
 	}
-	w.attr("aria-label", label)
+	w.label(label)
 	w.markup(">\n", `<p class="label"><span class="kind">`)
 	w.text(g.Kind)
 	w.markup(`</span>`)
@@ -229,5 +229,14 @@ func (w *writer) source(text string) {
 // names it for those who hear the page.
 func (w *writer) region(label string) {
 	w.markup(` tabindex="0"`)
+	w.label(label)
+}
+
+// label names a region of the page, each by a name of its own.
+func (w *writer) label(label string) {
+	w.names.regions[label]++
+	if n := w.names.regions[label]; n > 1 {
+		label += " (" + strconv.Itoa(n) + ")"
+	}
 	w.attr("aria-label", label)
 }

@@ -50,8 +50,9 @@ func (w *writer) tableHead(cols []view.Column, remarks bool) {
 		w.markup(`>`)
 		w.runs(c.Quantity)
 		if c.Unit != "" {
-			w.markup(` / `)
+			w.markup(` <span class="per">/ `)
 			w.unit(c.Unit)
+			w.markup(`</span>`)
 		}
 		if c.Note != "" {
 			w.markup(` <span class="with">`)
