@@ -1,9 +1,6 @@
 package page
 
-import (
-	"strconv"
-	"unicode/utf8"
-)
+import "unicode/utf8"
 
 // buffer gathers the bytes of a page. It is a util.BufWriter, so that
 // goldmark's renderers and ours write into the same place.
@@ -65,8 +62,6 @@ func (w *buffer) attr(name, value string) {
 	w.text(value)
 	w.markup(`"`)
 }
-
-func (w *buffer) int(n int) { w.b = strconv.AppendInt(w.b, int64(n), 10) }
 
 // clean returns text without what may not stand in a document: bytes that are
 // not UTF-8, control characters and noncharacters become U+FFFD. Almost
