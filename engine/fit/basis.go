@@ -16,6 +16,7 @@ type basis struct {
 	w      []float64   // weights, at most 1
 	rows   [][]float64 // rows[i][k] = P_k at point i
 	change [][]float64
+	exact  [][]dd // change with twice the digits
 
 	centre, half float64   // polynomial, proportional: t = (x − centre)/half
 	centres      []float64 // straight: of each group
@@ -35,8 +36,12 @@ func matrix(rows, columns int) [][]float64 {
 // newBasis makes room for n points.
 func newBasis(o Options, n int) *basis {
 	p := o.parameters()
+	exact := make([][]dd, p)
+	for k := range exact {
+		exact[k] = make([]dd, p)
+	}
 	return &basis{
-		o: o, w: make([]float64, n), rows: matrix(n, p), change: matrix(p, p),
+		o: o, w: make([]float64, n), rows: matrix(n, p), change: matrix(p, p), exact: exact,
 		centres: make([]float64, o.Groups), norms: make([]float64, p), steps: matrix(p, p),
 	}
 }
@@ -53,6 +58,11 @@ func (b *basis) build(x []float64, group []int) {
 	}
 	for i, v := range x {
 		b.eval(v, group[i], b.rows[i])
+	}
+	for k, row := range b.exact {
+		for l, v := range row {
+			b.change[k][l] = v.hi
+		}
 	}
 }
 
@@ -84,11 +94,11 @@ func (b *basis) buildStraight(x []float64, group []int) {
 		ss += float64(b.w[i] * t * t)
 	}
 	b.norms[0] = math.Sqrt(ss)
-	b.change[0][0] = 1 / b.half / b.norms[0]
+	b.exact[0][0] = dd{hi: 1 / b.half / b.norms[0]}
 	for g := range weight {
 		weight[g] = math.Sqrt(weight[g])
-		b.change[1+g][0] = -b.centres[g] / b.half / b.norms[0]
-		b.change[1+g][1+g] = 1 / weight[g]
+		b.exact[1+g][0] = b.exact[0][0].times(-b.centres[g])
+		b.exact[1+g][1+g] = dd{hi: 1 / weight[g]}
 	}
 }
 
@@ -103,7 +113,7 @@ func (b *basis) buildProportional(x []float64) {
 		ss += float64(b.w[i] * t * t)
 	}
 	b.norms[0] = math.Sqrt(ss)
-	b.change[0][0] = 1 / b.half / b.norms[0]
+	b.exact[0][0] = dd{hi: 1 / b.half / b.norms[0]}
 }
 
 // buildPolynomial makes each next polynomial from t times the last, made
@@ -183,7 +193,7 @@ func (b *basis) expand() {
 			power[0] = power[0].plus(dd{hi: c[j]})
 		}
 		for l := range power {
-			b.change[l][k] = power[l].hi
+			b.exact[l][k] = power[l]
 		}
 	}
 }

@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Kind tells the errors of this package apart.
@@ -46,7 +47,7 @@ func (o Options) parameters() int {
 	return o.Degree + 1
 }
 
-// check completes the options and examines the data.
+// check completes the options and examines the data, of which it returns a copy.
 func check(d Data, o Options) (Data, Options, *Error) {
 	n := len(d.X)
 	if o.Groups == 0 {
@@ -67,6 +68,7 @@ func check(d Data, o Options) (Data, Options, *Error) {
 	if err := checkOptions(o); err != nil {
 		return d, o, err
 	}
+	d = Data{slices.Clone(d.X), slices.Clone(d.Y), slices.Clone(d.Group), slices.Clone(d.Row), slices.Clone(d.UX), slices.Clone(d.UY)}
 	if d.Group == nil {
 		d.Group = make([]int, n)
 	}

@@ -23,17 +23,24 @@ func Fit(d Data, o Options) (*Result, error) {
 	} else {
 		sigma = r.basis.weigh(d)
 		r.basis.build(d.X, d.Group)
-		r.coef = refine(d, o, r.basis)
+		var err *Error
+		if r.coef, err = refine(d, o, r.basis); err != nil {
+			return nil, err
+		}
 	}
 	r.Coef = make([]float64, r.P)
 	for k, c := range r.coef {
 		r.Coef[k] = c.hi
 		if !finite(c.hi) {
-			return nil, failure(OutOfRange, -1, "the coefficients are beyond the range of numbers: choose other units")
+			return nil, beyondRange()
 		}
 	}
 	r.summarise(sigma)
 	return r, nil
+}
+
+func beyondRange() *Error {
+	return failure(OutOfRange, -1, "the coefficients are beyond the range of numbers: choose other units")
 }
 
 func anyPositive(s []float64) bool {
@@ -66,11 +73,11 @@ func (b *basis) weigh(d Data) (unit float64) {
 
 // refine projects y on the basis, and then the residuals, computed with twice
 // the digits, until nothing is left.
-func refine(d Data, o Options, b *basis) []dd {
+func refine(d Data, o Options, b *basis) ([]dd, *Error) {
 	p := o.parameters()
 	coef := make([]dd, p)
-	along, step := make([]float64, p), make([]float64, p)
-	last := math.Inf(1)
+	along := make([]float64, p)
+	first, last := math.NaN(), math.Inf(1)
 	for range 8 {
 		clear(along)
 		for i, row := range b.rows {
@@ -83,16 +90,26 @@ func refine(d Data, o Options, b *basis) []dd {
 		for _, a := range along {
 			size = max(size, math.Abs(a))
 		}
+		if math.IsInf(last, 1) {
+			first = size
+		}
 		if !(size < last/2) { // nothing is left but rounding
 			break
 		}
 		last = size
-		b.toCoef(along, step)
-		for k := range coef {
-			coef[k] = coef[k].plus(dd{hi: step[k]})
+		for k, row := range b.exact {
+			for l, v := range row {
+				coef[k] = coef[k].plus(v.times(along[l]))
+			}
 		}
 	}
-	return coef
+	if !finite(last) {
+		return nil, beyondRange()
+	}
+	if last > 1e-9*first {
+		return nil, failure(OutOfRange, -1, "x lies too far from 0 against its spread for coefficients of the powers of x: subtract a constant from x")
+	}
+	return coef, nil
 }
 
 // value returns the fitted value at x with twice the digits.

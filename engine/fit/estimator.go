@@ -18,6 +18,8 @@ type Estimator struct {
 	sums     [][]float64 // room of CoefBlock
 	basis    *basis
 	along    []float64
+	york     *scaled // of both coordinates
+	start    float64 // its slope at the start
 }
 
 // NewEstimator prepares for readings like d. The error is an *Error.
@@ -39,6 +41,12 @@ func NewEstimator(d Data, o Options) (*Estimator, error) {
 	}
 	e.cx, e.cy, e.groupSum = m.x, m.y, m.w
 	e.room()
+	if e.both {
+		var err *Error
+		if e.start, err = e.york.slope(e.york.ordinary()); err != nil {
+			return nil, err
+		}
+	}
 	return e, nil
 }
 
@@ -50,6 +58,9 @@ func (e *Estimator) room() {
 	e.basis = newBasis(e.o, n)
 	copy(e.basis.w, e.w)
 	e.sums = make([][]float64, 2+2*e.o.Groups)
+	if e.both {
+		e.york = scale(e.d, e.o)
+	}
 }
 
 // Clone returns an estimator for another goroutine.
@@ -80,17 +91,17 @@ func (e *Estimator) Coef(dst, x, y []float64) {
 	}
 }
 
-// coefBoth runs the whole iteration.
+// coefBoth iterates from the slope at the start.
 func (e *Estimator) coefBoth(dst, x, y []float64) {
-	d := e.d
-	d.X, d.Y = x, y
-	fit, err := fitYork(d, e.o)
-	for k := range dst {
-		dst[k] = math.NaN()
-		if err == nil {
-			dst[k] = fit.coef[k].hi
+	e.york.load(x, y)
+	b, err := e.york.slope(e.start)
+	if err != nil {
+		for k := range dst {
+			dst[k] = math.NaN()
 		}
+		return
 	}
+	e.york.coef(b, dst)
 }
 
 // coefLine is the closed form on readings less their means at the start, which

@@ -13,74 +13,101 @@ type york struct {
 }
 
 // scaled holds the points in units of their own spread, so that squares keep
-// within range.
+// within range, and the room that the iteration needs.
 type scaled struct {
+	o            Options
+	group        []int
 	x, y, ux, uy []float64
+	x0, y0       float64
 	perX, perY   float64
+	w            []float64 // weights at the last slope tried
+	means        means
 }
 
-func scale(d Data, o Options) scaled {
+func scale(d Data, o Options) *scaled {
 	n := len(d.X)
-	s := scaled{x: make([]float64, n), y: make([]float64, n), ux: make([]float64, n), uy: make([]float64, n)}
-	x0, y0 := 0.0, 0.0
+	room := make([]float64, 5*n)
+	part := func(k int) []float64 { return room[k*n : (k+1)*n : (k+1)*n] }
+	s := &scaled{o: o, group: d.Group, x: part(0), y: part(1), ux: part(2), uy: part(3), w: part(4), means: newMeans(o.Groups)}
 	if o.Model == Straight {
 		for i := range n {
-			x0 += d.X[i] / float64(n)
-			y0 += d.Y[i] / float64(n)
+			s.x0 += d.X[i] / float64(n)
+			s.y0 += d.Y[i] / float64(n)
 		}
 	}
 	for i := range n {
-		s.perX = max(s.perX, math.Abs(d.X[i]-x0))
-		s.perY = max(s.perY, math.Abs(d.Y[i]-y0))
+		s.perX = max(s.perX, math.Abs(d.X[i]-s.x0))
+		s.perY = max(s.perY, math.Abs(d.Y[i]-s.y0))
 	}
-	if s.perY == 0 {
+	if s.perY == 0 { // y are identical: any unit will do
 		s.perY = 1
 		for _, u := range d.UY {
 			s.perY = max(s.perY, u)
 		}
 	}
 	for i := range n {
-		s.x[i], s.y[i] = (d.X[i]-x0)/s.perX, (d.Y[i]-y0)/s.perY
 		s.ux[i], s.uy[i] = at(d.UX, i)/s.perX, at(d.UY, i)/s.perY
 	}
+	s.load(d.X, d.Y)
 	return s
+}
+
+// load takes other readings, in the units of the first.
+func (s *scaled) load(x, y []float64) {
+	for i := range s.x {
+		s.x[i], s.y[i] = (x[i]-s.x0)/s.perX, (y[i]-s.y0)/s.perY
+	}
+}
+
+// ordinary returns the slope of ordinary least squares.
+func (s *scaled) ordinary() float64 {
+	for i := range s.w {
+		s.w[i] = 1
+	}
+	s.means.take(s.x, s.y, s.group, s.w, s.o)
+	xx, xy := 0.0, 0.0
+	for i, g := range s.group {
+		u := s.x[i] - s.means.x[g]
+		xx += float64(u * u)
+		xy += float64(u * (s.y[i] - s.means.y[g]))
+	}
+	return xy / xx
+}
+
+// slope iterates from b until the slope stays. York's step draws nearer by a
+// constant factor; where two of them show that factor, the secant through them
+// goes all the way.
+func (s *scaled) slope(b float64) (float64, *Error) {
+	lastB, lastMove := math.NaN(), math.NaN()
+	for range 1000 {
+		next, ok := s.step(b)
+		if !ok {
+			return 0, failure(NoUncertainty, -1, "a point without uncertainty in y cannot be weighed on a line without slope")
+		}
+		move := next - b
+		if math.Abs(move) <= 2e-16*math.Abs(b) || math.Abs(move) < 1e-300 ||
+			math.Abs(move) <= 1e-13*math.Abs(b) && math.Abs(move) >= math.Abs(lastMove)/2 {
+			return b, nil
+		}
+		factor := 1 + (move-lastMove)/(b-lastB)
+		lastB, lastMove = b, move
+		if math.Abs(factor) < 0.9 { // false at the first step
+			b += move / (1 - factor)
+		} else {
+			b = next
+		}
+	}
+	return 0, failure(NotConverged, -1, "the fit with uncertainty in both coordinates does not settle: the points may not determine a line")
 }
 
 // fitYork iterates from the slope of ordinary least squares.
 func fitYork(d Data, o Options) (*york, *Error) {
 	s := scale(d, o)
-	start := newBasis(o, len(d.X))
-	for i := range start.w {
-		start.w[i] = 1
+	b, err := s.slope(s.ordinary())
+	if err != nil {
+		return nil, err
 	}
-	start.build(s.x, d.Group)
-	along, coef := make([]float64, start.o.parameters()), make([]float64, start.o.parameters())
-	for i, row := range start.rows {
-		for k, v := range row {
-			along[k] += float64(v * s.y[i])
-		}
-	}
-	start.toCoef(along, coef)
-	b, w := coef[0], make([]float64, len(d.X))
-	room := newMeans(o.Groups)
-	for round := 0; ; round++ {
-		next, ok := yorkStep(s, d.Group, o, b, w, room)
-		if !ok {
-			return nil, failure(NoUncertainty, -1, "a point without uncertainty in y cannot be weighed on a line without slope")
-		}
-		change := math.Abs(next - b)
-		b = next
-		if change <= 1e-16*math.Abs(b) || change <= 4e-16*math.Abs(b) && round > 100 || change < 1e-300 {
-			break
-		}
-		if round == 2000 {
-			if change > 1e-12*math.Abs(b) {
-				return nil, failure(NotConverged, -1, "the fit with uncertainty in both coordinates does not settle: the points may not determine a line")
-			}
-			break
-		}
-	}
-	return finishYork(d, o, s, b, w, room), nil
+	return s.finish(d, b), nil
 }
 
 // means holds the weighted mean point of each group.
@@ -109,51 +136,76 @@ func (m means) take(x, y []float64, group []int, w []float64, o Options) {
 	}
 }
 
-// yorkStep returns the next slope (York et al. 2004, equation 13b); w is left
-// with the weights of the slope b.
-func yorkStep(s scaled, group []int, o Options, b float64, w []float64, m means) (next float64, ok bool) {
-	for i := range w {
-		w[i] = 1 / (float64(s.uy[i]*s.uy[i]) + float64(b*b*s.ux[i]*s.ux[i]))
-		if math.IsInf(w[i], 0) {
-			return 0, false
+// weigh sets the weights and mean points that go with the slope b.
+func (s *scaled) weigh(b float64) (ok bool) {
+	for i, u := range s.ux {
+		bu := b * u
+		s.w[i] = 1 / (float64(s.uy[i]*s.uy[i]) + float64(bu*bu))
+		if math.IsInf(s.w[i], 0) {
+			return false
 		}
 	}
-	m.take(s.x, s.y, group, w, o)
+	s.means.take(s.x, s.y, s.group, s.w, s.o)
+	return true
+}
+
+// beta returns the coordinates of point i from the mean point of its group,
+// and the x of its expectation point from there.
+func (s *scaled) beta(i int, b float64) (u, v, beta float64) {
+	g := s.group[i]
+	u, v = s.x[i]-s.means.x[g], s.y[i]-s.means.y[g]
+	return u, v, s.w[i] * (float64(u*s.uy[i]*s.uy[i]) + float64(b*v*s.ux[i]*s.ux[i]))
+}
+
+// step returns the next slope (York et al. 2004, equation 13b).
+func (s *scaled) step(b float64) (next float64, ok bool) {
+	if !s.weigh(b) {
+		return 0, false
+	}
 	above, below := 0.0, 0.0
-	for i, g := range group {
-		u, v := s.x[i]-m.x[g], s.y[i]-m.y[g]
-		beta := w[i] * (float64(u*s.uy[i]*s.uy[i]) + float64(b*v*s.ux[i]*s.ux[i]))
-		above += float64(w[i] * beta * v)
-		below += float64(w[i] * beta * u)
+	for i, w := range s.w {
+		u, v, beta := s.beta(i, b)
+		above += float64(w * beta * v)
+		below += float64(w * beta * u)
 	}
 	return above / below, true
 }
 
-// finishYork computes weights, expectation points and coefficients in the units of the data.
-func finishYork(d Data, o Options, s scaled, b float64, w []float64, m means) *york {
+// coef writes the coefficients that go with the slope b.
+func (s *scaled) coef(b float64, dst []float64) {
+	dst[0] = b * s.perY / s.perX
+	if s.o.Model == Proportional {
+		return
+	}
+	for g := range s.means.x {
+		dst[1+g] = s.y0 + float64(s.perY*(s.means.y[g]-float64(b*s.means.x[g]))) - float64(dst[0]*s.x0)
+	}
+}
+
+// finish computes weights, expectation points and coefficients in the units of
+// the data, from the weights of the last step.
+func (s *scaled) finish(d Data, b float64) *york {
 	greatest := 0.0
-	for _, v := range w {
+	for _, v := range s.w {
 		greatest = max(greatest, v)
 	}
-	y := &york{unit: s.perY / math.Sqrt(greatest), w: w, adjusted: make([]float64, len(w)), coef: make([]dd, o.parameters())}
-	slope := b * s.perY / s.perX
-	y.coef[0] = dd{hi: slope}
-	for i, g := range d.Group {
-		u, v := s.x[i]-m.x[g], s.y[i]-m.y[g]
-		beta := w[i] * (float64(u*s.uy[i]*s.uy[i]) + float64(b*v*s.ux[i]*s.ux[i]))
+	y := &york{unit: s.perY / math.Sqrt(greatest), w: s.w, adjusted: make([]float64, len(s.w)), coef: make([]dd, s.o.parameters())}
+	for i := range s.w {
+		u, _, beta := s.beta(i, b)
 		y.adjusted[i] = float64(s.perX*(beta-u)) + d.X[i]
 	}
-	for i := range w {
-		w[i] /= greatest
+	for i := range y.w {
+		y.w[i] /= greatest
 	}
-	if o.Model == Proportional {
+	y.coef[0] = dd{hi: b * s.perY / s.perX}
+	if s.o.Model == Proportional {
 		return y
 	}
 	for range 2 { // the intercepts, from residuals with all their digits
-		rest, total := make([]float64, o.Groups), make([]float64, o.Groups)
+		rest, total := make([]float64, s.o.Groups), make([]float64, s.o.Groups)
 		for i, g := range d.Group {
-			rest[g] += float64(w[i] * residual(d, o, y.coef, i))
-			total[g] += w[i]
+			rest[g] += float64(y.w[i] * residual(d, s.o, y.coef, i))
+			total[g] += y.w[i]
 		}
 		for g := range rest {
 			y.coef[1+g] = y.coef[1+g].plus(dd{hi: rest[g] / total[g]})

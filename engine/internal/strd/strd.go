@@ -21,7 +21,7 @@ func Columns(path string) ([][]float64, error) {
 	text := string(raw)
 	at := strings.LastIndex(text, "\nData:")
 	if at < 0 {
-		return nil, fmt.Errorf("%s: no line begins with Data:", path)
+		return nil, fmt.Errorf("%s: no data section", path)
 	}
 	var columns [][]float64
 	for _, line := range strings.Split(text[at+1:], "\n")[1:] {
