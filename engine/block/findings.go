@@ -5,8 +5,6 @@ import (
 	"strings"
 
 	"example.org/taut/engine/finding"
-	"example.org/taut/engine/graph"
-	"example.org/taut/engine/internal/near"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
 )
@@ -24,8 +22,8 @@ func badOption(o record.Option, want string) *finding.Finding {
 func unknownOption(b *record.Block, o record.Option, known []string) *finding.Finding {
 	all := append([]string{"print"}, known...)
 	hint := "a `" + b.Kind + "` block knows " + strings.Join(all, ", ")
-	if n := near.Name(o.Key, append(all, "needs", "lacks")); n != "" {
-		hint = fmt.Sprintf("did you mean `%s`?", n)
+	if h := finding.DidYouMean(o.Key, append(all, "needs", "lacks")); h != "" {
+		hint = h
 	}
 	return errorAt(o.At, "unknown-key", fmt.Sprintf("a `%s` block has no key `%s`", b.Kind, o.Key), hint)
 }
@@ -61,11 +59,11 @@ func definedTwice(d, before *Def) *finding.Finding {
 // undefined: a name that is defined nowhere.
 func undefined(u Use, known []string) *finding.Finding {
 	hint := ""
-	if n := near.Name(u.Name, known); n != "" {
-		hint = fmt.Sprintf("did you mean `%s`?", n)
+	if h := finding.DidYouMean(u.Name, known); h != "" {
+		hint = h
 	} else if head, _, dotted := strings.Cut(u.Name, "."); dotted {
-		if n := near.Name(head, known); n != "" {
-			hint = fmt.Sprintf("did you mean `%s`?", n)
+		if h := finding.DidYouMean(head, known); h != "" {
+			hint = h
 		}
 	}
 	if hint == "" {
@@ -78,25 +76,4 @@ func undefined(u Use, known []string) *finding.Finding {
 // of the blocks that need it.
 func unboundRole(u Use) *finding.Finding {
 	return errorAt(u.At, "unbound-role", fmt.Sprintf("the role `%s` is not bound", u.Name), fmt.Sprintf("bind it in the `practical` block: `%s = …`", u.Name))
-}
-
-// circle: a = b + 1 and b = 2 * a.
-func circle(defs []*Def, g []graph.Def, c []int) *finding.Finding {
-	first := defs[c[0]]
-	var path []string
-	for _, i := range c {
-		path = append(path, "`"+defs[i].Name+"`")
-	}
-	path = append(path, "`"+first.Name+"`")
-	f := errorAt(first.At, "circle", "this is defined by itself: "+strings.Join(path, " needs "), "one of these must be found without the others")
-	for k, i := range c {
-		next := c[(k+1)%len(c)]
-		for _, u := range g[i].Uses {
-			if u.Target == next {
-				f.Also = append(f.Also, finding.Place{At: u.At, What: fmt.Sprintf("`%s` needs `%s`", defs[i].Name, defs[next].Name)})
-				break
-			}
-		}
-	}
-	return f
 }

@@ -264,7 +264,7 @@ func (x *Expansion) Add(s *Scope, blocks []*record.Block, inlines []*record.Inli
 	x.program.addInlines(inlines, s)
 }
 
-// Prefix makes every ID of this block its own.
+// addInlines takes the inline values of a scope up.
 func (p *Program) addInlines(list []*record.Inline, s *Scope) {
 	for _, in := range list {
 		if _, done := p.inlines[in]; !done {
@@ -363,12 +363,12 @@ func (p *Program) resolve(u Use, s *Scope, report bool) *Def {
 		return d
 	}
 	d, _ := p.find(u.Name, s)
-	if d == nil && report && !p.builtIn(u.Name) && s.Roles[u.Name] == false {
-		if _, role := s.Roles[u.Name]; role {
+	if d == nil && report && !p.builtIn(u.Name) {
+		if bound, isRole := s.Roles[u.Name]; isRole && !bound {
 			p.Set.Add(p.via(unboundRole(u), s))
-			return nil
+		} else {
+			p.Set.Add(p.via(undefined(u, p.known(s)), s))
 		}
-		p.Set.Add(p.via(undefined(u, p.known(s)), s))
 	}
 	return d
 }
@@ -442,7 +442,7 @@ func (p *Program) ordered() {
 	}
 	order, cycles := graph.Order(g)
 	for _, c := range cycles {
-		p.Set.Add(p.via(circle(p.defs, g, c), p.defs[c[0]].scope))
+		p.Set.Add(p.via(graph.Circle(g, c), p.defs[c[0]].scope))
 		for _, i := range c {
 			p.defs[i].value = eval.Waiting{}
 		}

@@ -115,6 +115,9 @@ func Field(v Value, name string) (Value, bool) {
 }
 
 func (e *Eval) unary(x *formula.Unary) Value {
+	if l, ok := x.X.(*formula.Literal); ok && x.Op == "-" {
+		return e.Literal(l, true) // so that −5 °C is a temperature
+	}
 	v := e.Expr(x.X)
 	if x.Op == "not" {
 		return e.logic1(x, v)

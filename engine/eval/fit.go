@@ -52,7 +52,7 @@ func NewFit(in FitInput) (*Fitted, error) {
 			f.Entries = append(f.Entries, Entry{g, i})
 			ys, xs = append(ys, c.Q), append(xs, in.X.Cells[i].Q)
 			d.Y, d.X = append(d.Y, c.Q.Value()), append(d.X, in.X.Cells[i].Q.Value())
-			d.UY, d.UX = append(d.UY, ownU(c.Q)), append(d.UX, ownU(in.X.Cells[i].Q))
+			d.UY, d.UX = append(d.UY, OwnU(c.Q)), append(d.UX, OwnU(in.X.Cells[i].Q))
 			d.Group, d.Row = append(d.Group, g), append(d.Row, i+1)
 		}
 	}
@@ -65,8 +65,8 @@ func NewFit(in FitInput) (*Fitted, error) {
 	return f, nil
 }
 
-// ownU is the root sum of squares of a reading's own uncertainties.
-func ownU(q quantity.Q) float64 {
+// OwnU is the root sum of squares of a reading's own uncertainties.
+func OwnU(q quantity.Q) float64 {
 	sum := 0.0
 	for _, t := range q.Terms() {
 		if t.Source.Own != quantity.Common {

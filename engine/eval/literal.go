@@ -244,3 +244,9 @@ func (e *Eval) qualify(o instrument.Own, l *formula.Limit, a float64, text strin
 	}
 	return o, true
 }
+
+// Stated returns the sources that a literal states beside a value already
+// known, as for a cell of a table.
+func (e *Eval) Stated(x *formula.Literal, un unit.Unit, v float64) ([]instrument.Own, bool) {
+	return e.uncertainties(x, un, v)
+}

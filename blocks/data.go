@@ -1,0 +1,511 @@
+package blocks
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"golang.org/x/text/unicode/norm"
+
+	"example.org/taut/engine/block"
+	"example.org/taut/engine/eval"
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/formula"
+	"example.org/taut/engine/instrument"
+	"example.org/taut/engine/quantity"
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
+	"example.org/taut/engine/view"
+)
+
+var _ = add(data{})
+
+// data is the kind `data`: a table of readings.
+type data struct{}
+
+// Info implements block.Kind.
+func (data) Info() block.Info {
+	return block.Info{Name: "data", Naming: block.Named, Options: []string{"from", "decimal", "given"},
+		What: "a table of readings, typed in or from a file"}
+}
+
+// dataTable is one data block, read.
+type dataTable struct {
+	name    string
+	at      source.Span
+	columns []*dataColumn
+	rows    []*dataRow
+	given   bool
+	from    string
+}
+
+// dataColumn is one column: a heading `name / unit @instrument`.
+type dataColumn struct {
+	name    string
+	at      source.Span
+	head    source.Span
+	unit    unit.Unit
+	hasUnit bool
+	instr   string
+	instrAt source.Span
+	bad     bool
+	text    bool // a column of labels
+	index   int
+	value   eval.Value
+}
+
+type dataRow struct {
+	record.TableRow
+	cells []dataCell
+}
+
+// dataCell is one cell, read as a number.
+type dataCell struct {
+	text   string
+	at     source.Span
+	hole   bool
+	struck bool
+	typed  string
+	value  float64
+	split  bool // main scale + divisions
+	divs   float64
+	limits *formula.Literal
+	bad    bool
+}
+
+// Read implements block.Kind.
+func (data) Read(r *block.Reader, b *record.Block) block.Instance {
+	t := &dataTable{name: norm.NFC.String(b.Name), at: b.NameAt}
+	if o, ok := b.Option("given"); ok {
+		t.given = o.Value == "yes"
+		if o.Value != "yes" && o.Value != "no" {
+			r.Set.Add(badValue(o.ValueAt, "given", o.Value, "yes or no"))
+		}
+	}
+	decimal := byte('.')
+	if o, ok := b.Option("decimal"); ok {
+		switch o.Value {
+		case "comma":
+			decimal = ','
+		case "point":
+		default:
+			r.Set.Add(badValue(o.ValueAt, "decimal", o.Value, "point or comma"))
+		}
+	}
+	var table *record.Table
+	if o, ok := b.Option("from"); ok {
+		t.from = o.Value
+		table = t.readFile(r, b, o, decimal)
+	} else {
+		table = record.ReadTable(b.Body.Span, b.Body.Lines, decimal, r.Set)
+	}
+	if table == nil {
+		return t
+	}
+	if len(table.Head) == 0 {
+		r.Set.Add(emptyTable(b.KindAt))
+		return t
+	}
+	t.readHeads(r, table)
+	t.readRows(r, table)
+	return t
+}
+
+func (t *dataTable) readHeads(r *block.Reader, table *record.Table) {
+	seen := map[string]source.Span{}
+	for i, h := range table.Head {
+		c := readHeading(h, r.Set)
+		c.index = i
+		if c.name != "" {
+			if at, twice := seen[c.name]; twice {
+				r.Set.Add(columnTwice(c.at, c.name, at))
+				c.bad = true
+			}
+			seen[c.name] = c.at
+		}
+		t.columns = append(t.columns, c)
+	}
+}
+
+// readHeading reads `name / unit @instrument`. The unit follows the last ` / `.
+func readHeading(h record.TableCell, set *finding.Set) *dataColumn {
+	c := &dataColumn{head: h.At, at: h.At}
+	text, at := h.Text, h.At
+	if i := strings.LastIndexByte(text, '@'); i >= 0 {
+		c.instr = norm.NFC.String(strings.TrimSpace(text[i+1:]))
+		c.instrAt = at.Sub(i, len(text))
+		text = text[:i]
+	}
+	if i := strings.LastIndex(text, " / "); i >= 0 {
+		u := strings.TrimSpace(text[i+3:])
+		j := i + 3 + strings.Index(text[i+3:], u)
+		var s finding.Set
+		un, ok := eval.ParseUnit(u, at.Sub(j, j+len(u)), &eval.Eval{Report: s.Add})
+		for _, f := range s.Sorted() {
+			set.Add(f)
+		}
+		c.unit, c.hasUnit, c.bad = un, true, !ok
+		text = text[:i]
+	}
+	c.name = norm.NFC.String(strings.TrimSpace(text))
+	c.at = at.Sub(0, len(strings.TrimRight(text, " ")))
+	if !record.IsName(c.name) || reserved(c.name) {
+		set.Add(badHeading(h.At, h.Text))
+		c.bad = true
+	}
+	if c.instr != "" && !record.IsName(c.instr) {
+		set.Add(badHeading(c.instrAt, h.Text))
+		c.bad = true
+	}
+	return c
+}
+
+func reserved(name string) bool {
+	switch name {
+	case "in", "as", "and", "or", "not", "if", "pi":
+		return true
+	}
+	return false
+}
+
+func (t *dataTable) readRows(r *block.Reader, table *record.Table) {
+	ragged := 0
+	for _, row := range table.Rows {
+		d := &dataRow{TableRow: row}
+		t.rows = append(t.rows, d)
+		if row.Struck && row.Reason == "" {
+			r.Set.Add(noReason(row.At, "row"))
+		}
+		if len(row.Cells) != len(t.columns) && !row.Struck {
+			if ragged++; ragged <= 3 {
+				r.Set.Add(raggedRow(row.At, len(row.Cells), len(t.columns)))
+			}
+			d.Struck = true // it cannot be used; it is shown as it stands
+		}
+		for i, cell := range row.Cells {
+			c := dataCell{text: cell.Text, at: cell.At, struck: cell.Struck}
+			if cell.Struck && row.Reason == "" {
+				r.Set.Add(noReason(cell.At, "cell"))
+			}
+			if i < len(t.columns) && !d.Struck && !cell.Struck {
+				t.readCell(r, t.columns[i], &c, table.Decimal)
+			} else if cell.Struck {
+				c.hole = true
+			}
+			d.cells = append(d.cells, c)
+		}
+	}
+	t.findLabels(r)
+}
+
+// readCell reads a cell as a number. Text is let pass here: whether the column
+// is one of labels is known at the end.
+func (t *dataTable) readCell(r *block.Reader, col *dataColumn, c *dataCell, decimal byte) {
+	text := c.text
+	switch text {
+	case "–", "-", "—", "−":
+		c.hole = true
+		return
+	case "":
+		r.Set.Add(emptyCell(c.at, col.name))
+		c.hole, c.bad = true, true
+		return
+	}
+	if decimal == ',' {
+		text = strings.ReplaceAll(text, ",", ".")
+	}
+	if main, divs, ok := strings.Cut(text, "+"); ok && col.instr != "" && isDigits(divs) && isNumber(main) {
+		c.split, c.typed = true, strings.TrimSpace(main)
+		fmt.Sscanf(divs, "%g", &c.divs)
+		return
+	}
+	if isNumber(text) {
+		c.typed = strings.ReplaceAll(strings.TrimPrefix(text, "+"), "−", "-")
+		return
+	}
+	t.readLiteralCell(c, text, decimal)
+}
+
+// readLiteralCell reads a cell with an uncertainty, such as 3.12(2).
+func (t *dataTable) readLiteralCell(c *dataCell, text string, decimal byte) {
+	at := c.at
+	if decimal == ',' {
+		// The text that is read is not the text of the file, but as long.
+		at = source.NewFile(c.at.File.Name, []byte(text)).Span(0, len(text))
+	}
+	var s finding.Set
+	lit, negative := formula.ParseLiteral(at, true, &s)
+	if s.Len() > 0 || lit == nil {
+		c.bad = true
+		return
+	}
+	c.limits, c.typed = lit, lit.Number.Text
+	if negative {
+		c.typed = "-" + c.typed
+	}
+}
+
+// isNumber reports whether a cell holds a plain decimal number.
+func isNumber(s string) bool {
+	s = strings.TrimSpace(s)
+	s = strings.TrimPrefix(strings.TrimPrefix(strings.TrimPrefix(s, "+"), "-"), "−")
+	mantissa, exp, has := strings.Cut(strings.ToLower(s), "e")
+	if has {
+		exp = strings.TrimPrefix(strings.TrimPrefix(exp, "+"), "-")
+		if !isDigits(exp) || len(exp) > 4 {
+			return false
+		}
+	}
+	whole, frac, point := strings.Cut(mantissa, ".")
+	return isDigits(whole) && (!point || isDigits(frac))
+}
+
+func isDigits(s string) bool { return s != "" && strings.Trim(s, "0123456789") == "" }
+
+// findLabels finds the columns of text: those without unit and instrument in
+// which no cell is a number. A cell that is no number in any other column is
+// an error.
+func (t *dataTable) findLabels(r *block.Reader) {
+	for i, col := range t.columns {
+		numbers, words := 0, 0
+		for _, row := range t.rows {
+			if row.Struck || i >= len(row.cells) || row.cells[i].hole {
+				continue
+			}
+			if row.cells[i].bad {
+				words++
+			} else {
+				numbers++
+			}
+		}
+		if words > 0 && numbers == 0 && !col.hasUnit && col.instr == "" {
+			col.text = true
+			continue
+		}
+		for _, row := range t.rows {
+			if !row.Struck && i < len(row.cells) && row.cells[i].bad && !row.cells[i].hole {
+				r.Set.Add(badCell(row.cells[i].at, row.cells[i].text, col.name))
+				row.cells[i].hole = true
+			}
+		}
+	}
+}
+
+// Defs implements block.Definer.
+func (t *dataTable) Defs() []*block.Def {
+	if t.name == "" {
+		return nil
+	}
+	out := []*block.Def{{Name: t.name, At: t.at, Compute: func(*block.Computing) eval.Value { return t.space() }}}
+	for _, c := range t.columns {
+		if c.name == "" || !record.IsName(c.name) {
+			continue
+		}
+		d := &block.Def{Name: t.name + "." + c.name, At: c.at, Compute: func(x *block.Computing) eval.Value {
+			c.value = t.compute(x, c)
+			return c.value
+		}}
+		if c.instr != "" && record.IsName(c.instr) {
+			d.Uses = []block.Use{{Name: c.instr, At: c.instrAt, Instrument: true}}
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+func (t *dataTable) space() *eval.Space {
+	s := &eval.Space{What: "table", Name: t.name, Data: t, Get: func(string) (eval.Value, bool) { return nil, false }}
+	for _, c := range t.columns {
+		s.Names = append(s.Names, c.name)
+	}
+	return s
+}
+
+// compute makes the column: rows close up over struck ones.
+func (t *dataTable) compute(x *block.Computing, c *dataColumn) eval.Value {
+	if c.bad {
+		return eval.Waiting{}
+	}
+	if c.text {
+		return t.labels(c)
+	}
+	in, wait, ok := t.instrument(x, c)
+	if !ok {
+		return wait
+	}
+	full := x.Full(t.name + "." + c.name)
+	un := c.unit
+	if !c.hasUnit {
+		un = unit.Of(unit.Dim{})
+	}
+	col := &eval.Column{Dim: un.Dim(), Instrument: in, Name: full}
+	raw := &eval.Column{Dim: un.Dim(), Instrument: in, Name: full + ".raw"}
+	if c.hasUnit {
+		col.Unit, raw.Unit = &un, &un
+	}
+	e := x.Eval(full)
+	n := 0
+	for _, row := range t.rows {
+		if row.Struck {
+			continue
+		}
+		n++
+		cell := row.cells[c.index]
+		out := eval.Cell{Hole: cell.hole, Row: row.Number, At: cell.at}
+		rawOut := out
+		if !cell.hole {
+			rd, ok := t.reading(x, e, in, un, cell, fmt.Sprintf("%s[%d]", full, n))
+			if !ok {
+				return eval.Waiting{}
+			}
+			out.Q, rawOut.Q = rd.Corrected, rd.Raw
+			out.Typed, rawOut.Typed = cell.typed, cell.typed
+		}
+		col.Cells = append(col.Cells, out)
+		raw.Cells = append(raw.Cells, rawOut)
+	}
+	col.Raw = raw
+	return col
+}
+
+func (t *dataTable) labels(c *dataColumn) eval.Labels {
+	out := eval.Labels{Name: t.name + "." + c.name}
+	for _, row := range t.rows {
+		if !row.Struck {
+			out.Cells = append(out.Cells, row.cells[c.index].text)
+		}
+	}
+	return out
+}
+
+func (t *dataTable) instrument(x *block.Computing, c *dataColumn) (*instrument.Instrument, eval.Waiting, bool) {
+	if c.instr == "" {
+		return nil, eval.Waiting{}, true
+	}
+	in, wait, ok := x.Eval("").Env.Instrument(c.instr)
+	if !ok {
+		return nil, wait, false
+	}
+	if in.Unread {
+		return nil, eval.Waiting{On: "@" + c.instr, Unread: true}, false
+	}
+	un := c.unit
+	if !c.hasUnit {
+		un = unit.Of(unit.Dim{})
+	}
+	if f := eval.CheckInstrument(in, un, c.instrAt); f != nil {
+		x.Report(f)
+		return nil, eval.Waiting{}, false
+	}
+	return in, eval.Waiting{}, true
+}
+
+func (t *dataTable) reading(x *block.Computing, e *eval.Eval, in *instrument.Instrument, un unit.Unit, cell dataCell, id string) (instrument.Reading, bool) {
+	v, err := un.ToSI(cell.typed)
+	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+		x.Report(badCell(cell.at, cell.text, id))
+		return instrument.Reading{}, false
+	}
+	if cell.split {
+		if v, err = in.MainAndDivisions(v, cell.divs); err != nil {
+			x.Report(badDivisions(cell.at, cell.text, err))
+			return instrument.Reading{}, false
+		}
+	}
+	var own []instrument.Own
+	if cell.limits != nil {
+		s, ok := e.Stated(cell.limits, un, v)
+		if !ok {
+			return instrument.Reading{}, false
+		}
+		own = s
+	}
+	return in.Read(id, v, un.Dim(), un, own...), true
+}
+
+// Show implements block.Instance.
+func (t *dataTable) Show(s *block.Shower) []view.Node {
+	if len(t.columns) == 0 {
+		return nil
+	}
+	out := &view.Table{ID: s.ID() + "-table", Standing: view.Read, Caption: view.Text{view.Code(s.Full(t.name))}}
+	if t.given {
+		out.Standing = view.Given
+	}
+	if t.from != "" {
+		out.Caption = append(out.Caption, view.Plain(", from the file "), view.Code(t.from))
+	}
+	for _, c := range t.columns {
+		col := view.Column{Quantity: view.Text{view.Formula{Math: block.Symbol(c.name)}}, Numeric: !c.text}
+		if c.hasUnit {
+			col.Unit = c.unit.String()
+		}
+		if c.instr != "" {
+			col.Note = c.instr
+		}
+		out.Columns = append(out.Columns, col)
+	}
+	for _, row := range t.rows {
+		out.Rows = append(out.Rows, t.showRow(row, out.Standing))
+	}
+	if n := t.zeroNote(); n != nil {
+		out.Notes = append(out.Notes, n)
+	}
+	return []view.Node{out}
+}
+
+func (t *dataTable) showRow(row *dataRow, st view.Standing) view.Row {
+	r := view.Row{Struck: row.Struck, Reason: row.Reason}
+	for i, c := range row.cells {
+		cell := view.Cell{Standing: st, Hole: c.hole && !c.struck && !c.bad, Struck: c.struck}
+		if c.struck {
+			cell.Reason = row.Reason
+		}
+		switch {
+		case cell.Hole:
+		case i < len(t.columns) && !t.columns[i].text && c.typed != "" && c.limits == nil && !c.split:
+			cell.Text = view.Text{view.Number{Value: cellValue(t.columns[i], c.typed), Display: quantity.Typed(c.typed, unit.Of(unit.Dim{})), Standing: st}}
+		default:
+			cell.Text = view.Text{view.Plain(c.text)}
+		}
+		r.Cells = append(r.Cells, cell)
+	}
+	if !row.Struck && row.Reason != "" {
+		r.Reason = row.Reason
+	}
+	return r
+}
+
+func cellValue(c *dataColumn, typed string) float64 {
+	un := c.unit
+	if !c.hasUnit {
+		un = unit.Of(unit.Dim{})
+	}
+	v, err := un.ToSI(typed)
+	if err != nil {
+		return math.NaN()
+	}
+	return v
+}
+
+// zeroNote says that what is shown is as read, where instruments correct it.
+func (t *dataTable) zeroNote() view.Text {
+	var names []string
+	seen := map[string]bool{}
+	for _, c := range t.columns {
+		col, ok := c.value.(*eval.Column)
+		if !ok || col.Instrument == nil || seen[c.instr] {
+			continue
+		}
+		in := col.Instrument
+		if in.Zero != nil && in.Zero.Value() != 0 || in.Error != nil && in.Error.Value() != 0 {
+			seen[c.instr] = true
+			names = append(names, c.instr)
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return view.Text{view.Plain("As read; calculations use the values corrected for the zero of " + strings.Join(names, " and ") + ".")}
+}

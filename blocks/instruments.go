@@ -1,0 +1,513 @@
+package blocks
+
+import (
+	"math"
+	"strings"
+	"time"
+
+	"golang.org/x/text/unicode/norm"
+
+	"example.org/taut/engine/block"
+	"example.org/taut/engine/eval"
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/formula"
+	"example.org/taut/engine/instrument"
+	"example.org/taut/engine/quantity"
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/source"
+	"example.org/taut/engine/stat"
+	"example.org/taut/engine/unit"
+	"example.org/taut/engine/view"
+)
+
+var _ = add(instruments{})
+
+// instruments is the kind `instruments`: what is known of the measuring
+// instruments. It also reads the apparatus file that the front matter names.
+type instruments struct{}
+
+// Info implements block.Kind.
+func (instruments) Info() block.Info {
+	return block.Info{Name: "instruments", Naming: block.Labelled, What: "the instruments: resolution, zero, calibration"}
+}
+
+// FrontKeys implements block.FrontReader.
+func (instruments) FrontKeys() []string { return []string{"apparatus"} }
+
+var _ block.FrontReader = instruments{}
+
+var instrumentKeys = []string{"what", "resolution", "pitch", "divisions", "zero", "calibration", "calibrations", "scale", "each",
+	"serial", "calibrated", "due", "maker", "range", "note"}
+
+type instrumentList struct {
+	list    []*instrumentEntry
+	title   string
+	caption view.Text
+}
+
+type instrumentEntry struct {
+	name   string
+	at     source.Span
+	keys   *record.Setting
+	set    *finding.Set
+	result *instrument.Instrument
+	date   string
+}
+
+// Read implements block.Kind.
+func (instruments) Read(r *block.Reader, b *record.Block) block.Instance {
+	return readInstruments(r, b.ReadSettings(r.Set))
+}
+
+// ReadFront implements block.FrontReader.
+func (instruments) ReadFront(r *block.Reader, _ string, value *record.Setting) block.Instance {
+	if value.Kind != record.ScalarSetting {
+		r.Set.Add(badValue(value.At, "apparatus", "a list or map", "the path of an apparatus file"))
+		return nil
+	}
+	f := r.Open(value.Text, value.At)
+	if f == nil {
+		return nil
+	}
+	s := record.ParseSettings(f, r.Set)
+	if s == nil {
+		return nil
+	}
+	if s.Kind != record.MapSetting {
+		r.Set.Add(badValue(s.At, "instruments", "this file", "a file with a map `instruments:`"))
+		return nil
+	}
+	checkKeys(s, "an apparatus file", []string{"apparatus", "what", "place", "identity", "note", "instruments"}, r.Set)
+	m := s.Get("instruments")
+	if m == nil || m.Kind != record.MapSetting {
+		r.Set.Add(missingKey(s.At, "instruments", "an apparatus file"))
+		return nil
+	}
+	l := readInstruments(r, m)
+	if t := scalar(s, "apparatus", r.Set); t != nil {
+		l.title = t.Text
+	}
+	if t := scalar(s, "identity", r.Set); t != nil {
+		l.title = strings.TrimSpace(l.title + " " + t.Text)
+	}
+	if t := scalar(s, "what", r.Set); t != nil {
+		l.caption = view.Text{view.Plain(t.Text)}
+	}
+	return l
+}
+
+func readInstruments(r *block.Reader, m *record.Setting) *instrumentList {
+	l := &instrumentList{}
+	for _, p := range m.Pairs {
+		if !record.IsName(p.Key) {
+			r.Set.Add(badHeading(p.KeyAt, p.Key))
+			continue
+		}
+		if p.Value.Kind != record.MapSetting {
+			r.Set.Add(badValue(p.Value.At, p.Key, p.Value.Text, "a map with `resolution:` and what else is known"))
+			continue
+		}
+		checkKeys(p.Value, "an instrument", instrumentKeys, r.Set)
+		l.list = append(l.list, &instrumentEntry{name: norm.NFC.String(p.Key), at: p.KeyAt, keys: p.Value, set: r.Set, date: r.Settings.Date})
+	}
+	return l
+}
+
+// Defs implements block.Definer.
+func (l *instrumentList) Defs() []*block.Def {
+	var out []*block.Def
+	for _, e := range l.list {
+		out = append(out, &block.Def{Name: "@" + e.name, At: e.at, Quiet: true, Compute: func(c *block.Computing) eval.Value {
+			in, ok := e.compute(c)
+			if !ok {
+				return eval.Waiting{}
+			}
+			e.result = in
+			return &eval.Space{What: "instrument", Name: e.name, Data: in, Get: func(string) (eval.Value, bool) { return nil, false }}
+		}})
+	}
+	return out
+}
+
+// compute makes the instrument of its settings.
+func (e *instrumentEntry) compute(c *block.Computing) (*instrument.Instrument, bool) {
+	in := &instrument.Instrument{Name: e.name, What: e.name}
+	ev := c.Eval("@" + e.name)
+	if s := scalar(e.keys, "what", e.set); s != nil {
+		in.What = s.Text
+	}
+	if !e.resolution(in, ev) {
+		return nil, false
+	}
+	if in.Unread {
+		return in, true
+	}
+	ok := e.zero(in, ev) && e.calibration(in, ev) && e.scale(in, ev) && e.each(in, ev)
+	for _, key := range []string{"serial", "calibrated", "due", "maker", "range", "note"} {
+		if s := scalar(e.keys, key, e.set); s != nil {
+			in.Notes = append(in.Notes, instrument.Note{Key: key, Text: s.Text})
+			if (key == "due" || key == "calibrated") && !isDate(s.Text) {
+				c.Report(badValue(s.At, key, s.Text, "a date such as 2027-01-20"))
+			}
+		}
+	}
+	e.overdue(c, e.keys.Get("due"))
+	return in, ok
+}
+
+func isDate(s string) bool {
+	_, err := time.Parse("2006-01-02", s)
+	return err == nil
+}
+
+// overdue cautions where the record's date is past the calibration's due date.
+func (e *instrumentEntry) overdue(c *block.Computing, due *record.Setting) {
+	if due != nil && due.Kind == record.ScalarSetting && isDate(due.Text) && isDate(e.date) && e.date > due.Text {
+		c.Report(cautionAt(due.At, "calibration-overdue",
+			"the calibration of `"+e.name+"` was due on "+due.Text+", before this record of "+e.date, "have it calibrated, or say in the record why it may still be used"))
+	}
+}
+
+// literal evaluates a setting as a quantity without uncertainty of its own.
+func (e *instrumentEntry) literal(ev *eval.Eval, s *record.Setting) (eval.Scalar, bool) {
+	lit, negative := formula.ParseLiteral(scalarSpan(s), false, e.set)
+	if lit == nil {
+		return eval.Scalar{}, false
+	}
+	v, ok := ev.Literal(lit, negative).(eval.Scalar)
+	return v, ok
+}
+
+func (e *instrumentEntry) resolution(in *instrument.Instrument, ev *eval.Eval) bool {
+	s := e.keys.Get("resolution")
+	pitch, divs := e.keys.Get("pitch"), e.keys.Get("divisions")
+	if unreadSetting(s) || s == nil && (unreadSetting(pitch) || unreadSetting(divs)) {
+		in.Unread = true
+		return true
+	}
+	if pitch != nil {
+		v, ok := e.literal(ev, pitch)
+		if !ok {
+			return false
+		}
+		if in.Pitch = v.Q.Value(); !(in.Pitch > 0) {
+			e.set.Add(badValue(pitch.At, "pitch", pitch.Text, "above 0"))
+			return false
+		}
+		in.Dim, in.Unit = v.Q.Dim(), eval.UnitOf(v)
+	}
+	if divs != nil {
+		v, ok := e.literal(ev, divs)
+		if !ok {
+			return false
+		}
+		if in.Divisions = v.Q.Value(); !(in.Divisions >= 1) || !v.Q.Dim().IsOne() || in.Divisions != math.Floor(in.Divisions) {
+			e.set.Add(badValue(divs.At, "divisions", divs.Text, "a whole number"))
+			return false
+		}
+	}
+	switch {
+	case s != nil:
+		v, ok := e.literal(ev, s)
+		if !ok {
+			return false
+		}
+		if in.Resolution = v.Q.Value(); in.Resolution < 0 {
+			e.set.Add(badValue(s.At, "resolution", s.Text, "0 or more"))
+			return false
+		}
+		if pitch != nil && v.Q.Dim() != in.Dim {
+			e.set.Add(badValue(s.At, "resolution", s.Text, "in the dimension of the pitch"))
+			return false
+		}
+		in.Dim, in.Unit = v.Q.Dim(), eval.UnitOf(v)
+		return e.pitchAgrees(in, s)
+	case in.Pitch > 0 && in.Divisions > 0:
+		in.Resolution = in.Pitch / in.Divisions
+		return true
+	}
+	e.set.Add(missingKey(e.at, "resolution", "the instrument `"+e.name+"`"))
+	return false
+}
+
+// pitchAgrees checks a stated resolution against pitch and divisions.
+func (e *instrumentEntry) pitchAgrees(in *instrument.Instrument, s *record.Setting) bool {
+	if in.Pitch == 0 || in.Divisions == 0 {
+		return true
+	}
+	if lc := in.Pitch / in.Divisions; math.Abs(lc-in.Resolution) > 1e-6*lc {
+		e.set.Add(errorAt(s.At, "screw-disagrees", "the resolution is not the pitch divided by the divisions", "leave `resolution` out, or mend one of the three"))
+		return false
+	}
+	return true
+}
+
+func unreadSetting(s *record.Setting) bool {
+	return s != nil && s.Kind == record.ScalarSetting && (s.Text == "–" || s.Text == "-" || s.Text == "—")
+}
+
+func (e *instrumentEntry) sameDim(in *instrument.Instrument, d unit.Dim, s *record.Setting, key string) bool {
+	if d != in.Dim {
+		e.set.Add(badValue(s.At, key, s.Text, "in the dimension of the resolution ("+in.Unit.String()+")"))
+		return false
+	}
+	return true
+}
+
+// zero reads the zero reading: one, which carries the resolution once unless
+// an uncertainty is written, or a list of several.
+func (e *instrumentEntry) zero(in *instrument.Instrument, ev *eval.Eval) bool {
+	s := e.keys.Get("zero")
+	if s == nil || unreadSetting(s) {
+		return true
+	}
+	half := in.Resolution / 2
+	res := func(v float64) quantity.Term {
+		return quantity.Term{C: 1, Source: quantity.Source{ID: ev.Owner + " zero", Label: "zero of " + e.name, Dist: quantity.Rectangular, Value: v, Unit: in.Unit,
+			U: half / math.Sqrt(3), Half: half, Instrument: e.name}.New()}
+	}
+	if s.Kind == record.ListSetting {
+		return e.zeros(in, ev, s, res)
+	}
+	v, ok := e.literal(ev, s)
+	if !ok || !e.sameDim(in, v.Q.Dim(), s, "zero") {
+		return false
+	}
+	q := v.Q
+	if !q.IsUncertain() {
+		q = quantity.Uncertain(q.Value(), in.Dim, res(q.Value()))
+	}
+	in.Zero = &q
+	return true
+}
+
+func (e *instrumentEntry) zeros(in *instrument.Instrument, ev *eval.Eval, s *record.Setting, res func(float64) quantity.Term) bool {
+	var vs []float64
+	for _, item := range s.Items {
+		if unreadSetting(item) {
+			continue
+		}
+		v, ok := e.literal(ev, item)
+		if !ok || !e.sameDim(in, v.Q.Dim(), item, "zero") {
+			return false
+		}
+		vs = append(vs, v.Q.Value())
+	}
+	if len(vs) == 0 {
+		return true
+	}
+	m := stat.Mean(vs)
+	terms := []quantity.Term{res(m)}
+	if n := float64(len(vs)); n > 1 {
+		terms = append(terms, quantity.Term{C: 1, Source: quantity.Source{ID: ev.Owner + " zero scatter", Label: "scatter of the zero readings of " + e.name,
+			Dist: quantity.StudentT, Value: m, Unit: in.Unit, U: stat.SD(vs) / math.Sqrt(n), DOF: n - 1, TypeA: true, Instrument: e.name}.New()})
+	}
+	q := quantity.Uncertain(m, in.Dim, terms...)
+	in.Zero = &q
+	return true
+}
+
+// inForce returns the calibration that counts at the record's date, and the
+// map it stands in.
+func (e *instrumentEntry) inForce(ev *eval.Eval) *record.Setting {
+	list := e.keys.Get("calibrations")
+	if list == nil {
+		return e.keys.Get("calibration")
+	}
+	if one := e.keys.Get("calibration"); one != nil {
+		ev.Report(errorAt(one.At, "repeated-key", "`calibration` and `calibrations` cannot both stand", "put it into the dated list"))
+	}
+	var best *record.Setting
+	bestDate := ""
+	for _, item := range list.List() {
+		d := item.Get("date")
+		if item.Kind != record.MapSetting || d == nil || !isDate(d.Text) {
+			ev.Report(badValue(item.At, "calibrations", item.Text, "a list of maps, each with `date: 2026-01-20` and `calibration:`"))
+			continue
+		}
+		checkKeys(item, "a calibration", []string{"date", "calibration", "scale", "due", "certificate"}, e.set)
+		if (e.date == "" || d.Text <= e.date) && d.Text >= bestDate {
+			best, bestDate = item, d.Text
+		}
+	}
+	if best == nil {
+		if len(list.List()) > 0 {
+			ev.Report(cautionAt(list.At, "no-calibration", "no calibration of `"+e.name+"` was in force at the record's date", "add the certificate that was"))
+		}
+		return nil
+	}
+	if due := best.Get("due"); due != nil && isDate(due.Text) && isDate(e.date) && e.date > due.Text {
+		ev.Report(cautionAt(due.At, "calibration-overdue", "the calibration of `"+e.name+"` was due on "+due.Text+", before this record of "+e.date,
+			"have it calibrated, or say in the record why it may still be used"))
+	}
+	return best.Get("calibration")
+}
+
+// calibration reads `± 0.004 mm k=2` or `+0.003 mm ± 0.002 mm`: an error of
+// indication whose uncertainty is common to all readings.
+func (e *instrumentEntry) calibration(in *instrument.Instrument, ev *eval.Eval) bool {
+	s := e.inForce(ev)
+	if s == nil || unreadSetting(s) {
+		return true
+	}
+	v, terms, ok := e.stated(in, ev, s, "calibration", in.Unit, in.Dim)
+	if !ok {
+		return false
+	}
+	q := quantity.Uncertain(v, in.Dim, terms...)
+	in.Error = &q
+	return true
+}
+
+// stated reads a value that may be missing before its ±.
+func (e *instrumentEntry) stated(in *instrument.Instrument, ev *eval.Eval, s *record.Setting, key string, un unit.Unit, dim unit.Dim) (float64, []quantity.Term, bool) {
+	if s.Kind != record.ScalarSetting {
+		e.set.Add(badValue(s.At, key, "a list or map", "a single line such as `± 0.004 mm k=2`"))
+		return 0, nil, false
+	}
+	if t := strings.TrimSpace(s.Text); !strings.HasPrefix(t, "±") && !strings.HasPrefix(t, "+/-") {
+		v, ok := e.literal(ev, s)
+		if !ok || v.Q.Dim() != dim {
+			if ok {
+				e.set.Add(badValue(s.At, key, s.Text, "in "+un.String()))
+			}
+			return 0, nil, false
+		}
+		return v.Q.Value(), relabel(v.Q.Terms(), key+" of "+e.name, e.name), true
+	}
+	lim := formula.ParseLimit(scalarSpan(s), e.set)
+	if lim == nil {
+		return 0, nil, false
+	}
+	o, ok := ev.Limit(lim, un, 0)
+	if !ok {
+		return 0, nil, false
+	}
+	src := quantity.Source{ID: ev.Owner + " " + key, Label: key + " of " + e.name + ": " + o.Label, Dist: o.Dist, Unit: un, U: o.U, Half: o.Half, DOF: o.DOF, Instrument: e.name}
+	return 0, []quantity.Term{{Source: src.New(), C: 1}}, true
+}
+
+// relabel names sources for the budget by what they are of.
+func relabel(terms []quantity.Term, label, instr string) []quantity.Term {
+	out := make([]quantity.Term, len(terms))
+	for i, t := range terms {
+		s := *t.Source
+		s.Label, s.Instrument = label, instr
+		out[i] = quantity.Term{Source: s.New(), C: t.C}
+	}
+	return out
+}
+
+// scale reads a relative source common to all readings.
+func (e *instrumentEntry) scale(in *instrument.Instrument, ev *eval.Eval) bool {
+	s := e.keys.Get("scale")
+	if s == nil || unreadSetting(s) {
+		return true
+	}
+	one := unit.Of(unit.Dim{})
+	v, terms, ok := e.stated(in, ev, s, "scale", one, unit.Dim{})
+	if !ok {
+		return false
+	}
+	q := quantity.Uncertain(1+v, unit.Dim{}, terms...)
+	in.Scale = &q
+	return true
+}
+
+// each reads what is independent at every reading.
+func (e *instrumentEntry) each(in *instrument.Instrument, ev *eval.Eval) bool {
+	s := e.keys.Get("each")
+	if s == nil || unreadSetting(s) {
+		return true
+	}
+	if s.Kind != record.ScalarSetting {
+		e.set.Add(badValue(s.At, "each", "a list or map", "a single line such as `± 0.002 mm`"))
+		return false
+	}
+	lim := formula.ParseLimit(scalarSpan(s), e.set)
+	if lim == nil {
+		return false
+	}
+	o, ok := ev.Limit(lim, in.Unit, 0)
+	if !ok {
+		return false
+	}
+	o.Label = "each reading of " + e.name + ": " + o.Label
+	in.Each = append(in.Each, o)
+	return true
+}
+
+// Show implements block.Instance.
+func (l *instrumentList) Show(s *block.Shower) []view.Node {
+	if len(l.list) == 0 {
+		return nil
+	}
+	t := &view.Table{ID: s.ID() + "-table", Ledger: true, Caption: view.Text{view.Plain("Instruments")}}
+	if l.title != "" {
+		t.Caption = view.Text{view.Plain("Instruments of " + l.title)}
+	}
+	if len(l.caption) > 0 {
+		t.Caption = append(append(t.Caption, view.Plain(": ")), l.caption...)
+	}
+	for _, h := range []string{"instrument", "resolution", "zero reading", "calibration", "identity"} {
+		t.Columns = append(t.Columns, view.Column{Quantity: view.Text{view.Plain(h)}})
+	}
+	for _, e := range l.list {
+		t.Rows = append(t.Rows, e.show(s))
+	}
+	return []view.Node{t}
+}
+
+func (e *instrumentEntry) show(s *block.Shower) view.Row {
+	name := view.Text{view.Code(e.name)}
+	if w := scalarText(e.keys, "what"); w != "" {
+		name = append(name, view.Plain(" "+w))
+	}
+	res := scalarText(e.keys, "resolution")
+	if res == "" && e.result != nil && e.result.Resolution > 0 {
+		u := e.result.Unit
+		res = block.PlainText(s.Text(eval.Scalar{Q: quantity.Exact(e.result.Resolution, e.result.Dim), Unit: &u}, quantity.Auto, 0, ""))
+		res += " (pitch " + scalarText(e.keys, "pitch") + ", " + scalarText(e.keys, "divisions") + " divisions)"
+	}
+	cal := scalarText(e.keys, "calibration")
+	for _, key := range []string{"scale", "each"} {
+		if t := scalarText(e.keys, key); t != "" {
+			if cal != "" {
+				cal += "; "
+			}
+			cal += key + " " + t
+		}
+	}
+	var id []string
+	for _, key := range []string{"serial", "calibrated", "due"} {
+		if t := scalarText(e.keys, key); t != "" {
+			id = append(id, key+" "+t)
+		}
+	}
+	row := view.Row{Cells: []view.Cell{{Text: name}}}
+	for _, t := range []string{res, e.zeroText(), cal, strings.Join(id, ", ")} {
+		cell := view.Cell{Text: view.Text{view.Plain(strings.ReplaceAll(t, "-", "\u2011"))}, Hole: t == "" || t == "–"}
+		row.Cells = append(row.Cells, cell)
+	}
+	return row
+}
+
+func (e *instrumentEntry) zeroText() string {
+	z := e.keys.Get("zero")
+	if z == nil {
+		return ""
+	}
+	var out []string
+	for _, i := range z.List() {
+		out = append(out, strings.Replace(i.Text, "-", "−", 1))
+	}
+	return strings.Join(out, ", ")
+}
+
+func scalarText(m *record.Setting, key string) string {
+	s := m.Get(key)
+	if s == nil || s.Kind != record.ScalarSetting {
+		return ""
+	}
+	return s.Text
+}
