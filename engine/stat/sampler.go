@@ -73,13 +73,10 @@ func (arcsine) Fill(dst []float64, s *Stream) {
 		r := signed(output(hi, lo))
 		a := math.Pi / 4 * r
 		q := a * a
-		sine := float64(c15*q) + c13
-		sine = float64(sine*q) + c11
-		sine = float64(sine*q) + c9
-		sine = float64(sine*q) + c7
-		sine = float64(sine*q) + c5
-		sine = float64(sine*q) + c3
-		sine = a + float64(sine*q)*a
+		q2 := q * q
+		high := (float64(c13*q) + c11) + float64(float64(c15*q2))
+		middle := (float64(c9*q) + c7) + float64(q2*high)
+		sine := a + float64(float64(q*a)*((float64(c5*q)+c3)+float64(q2*middle)))
 		dst[i] = math.Copysign(1-2*float64(sine*sine), r)
 	}
 	s.hi, s.lo = hi, lo
@@ -101,7 +98,7 @@ func (invalid) Fill(dst []float64, _ *Stream) {
 // No χ² is drawn. Given the coordinates before it, T_j is a t value of
 // ν + j − 1 degrees of freedom times √((ν + T_1² + … + T_{j−1}²)/(ν + j − 1))
 // (S. Kotz and S. Nadarajah, Multivariate t Distributions and Their
-// Applications, 2004, 1.10): exact, and as quick as one draw of t a coordinate.
+// Applications, 2004): exact, and as quick as one draw of t a coordinate.
 type MultivariateT struct {
 	nu    float64
 	steps []Sampler
