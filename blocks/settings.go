@@ -5,6 +5,7 @@ import (
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
 )
 
 // expression reads a setting's text as an expression.
@@ -54,3 +55,5 @@ func scalar(m *record.Setting, key string, set *finding.Set) *record.Setting {
 	}
 	return s
 }
+
+var one = unit.Of(unit.Dim{})

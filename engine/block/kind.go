@@ -64,6 +64,20 @@ type (
 	Checker interface{ Check(c *Computing) }
 	// Trialist has Monte Carlo evaluations made, when all values are known.
 	Trialist interface{ Jobs(c *Computing) []*Job }
+	// Warner has a safety caution, which is printed once a record for each
+	// name, before everything else.
+	Warner interface {
+		Warn(s *Shower) *view.Warning
+	}
+	// Parted is made of parts that can be printed apart.
+	Parted interface {
+		PartNames() []string
+		ShowPart(s *Shower, name string, level int) []view.Node
+	}
+	// PartOf prints a part of another block.
+	PartOf interface {
+		Part() (of, name string)
+	}
 	// User uses names without defining any.
 	User interface{ Uses() []Use }
 )
@@ -87,10 +101,21 @@ type Def struct {
 	// Anchor, where set, is the ID on the page of what defines the name.
 	Anchor string
 
+	// From is the scope in which Uses are looked up and Compute works; nil for
+	// that of the definition itself.
+	From *Scope
+
 	scope *Scope
 	unit  *Unit
 	full  string
 	value eval.Value
+}
+
+func (d *Def) from() *Scope {
+	if d.From != nil {
+		return d.From
+	}
+	return d.scope
 }
 
 // Full returns the name as the record knows it: young.E.

@@ -10,7 +10,7 @@ import (
 func (r *Reader) Open(path string, at source.Span) *source.File {
 	f, err := r.Files.Open(at.File, path)
 	if err != nil {
-		r.Set.Add(cannotOpen(at, err))
+		r.Set.Add(CannotOpen(at, err))
 		return nil
 	}
 	r.unit.Files = append(r.unit.Files, f)
@@ -22,8 +22,8 @@ type OpenError struct{ Message, Hint string }
 
 func (e *OpenError) Error() string { return e.Message }
 
-// cannotOpen: `from=readngs.csv`.
-func cannotOpen(at source.Span, err error) *finding.Finding {
+// CannotOpen reports why a file could not be opened: `from=readngs.csv`.
+func CannotOpen(at source.Span, err error) *finding.Finding {
 	hint := ""
 	if o, ok := err.(*OpenError); ok {
 		hint = o.Hint

@@ -435,7 +435,7 @@ func (p *Program) ordered() {
 	for i, d := range p.defs {
 		g[i] = graph.Def{Name: d.full, At: d.At}
 		for _, u := range d.Uses {
-			if to := p.resolve(u, d.scope, true); to != nil {
+			if to := p.resolve(u, d.from(), true); to != nil {
 				g[i].Uses = append(g[i].Uses, graph.Use{Name: u.Name, At: u.At, Target: index[to]})
 			}
 		}
@@ -450,7 +450,7 @@ func (p *Program) ordered() {
 	for _, i := range order {
 		d := p.defs[i]
 		if d.value == nil {
-			d.value = d.Compute(p.computing(d.scope, d.unit))
+			d.value = d.Compute(p.computing(d.from(), d.unit))
 		}
 	}
 	for _, d := range p.defs {

@@ -183,13 +183,18 @@ func (c *Computing) number(v eval.Scalar, form quantity.Form, n int, link string
 
 // Display sets one quantity in a form.
 func (c *Computing) Display(v eval.Scalar, form quantity.Form, n int) quantity.Display {
+	return c.Settings.Display(v, form, n)
+}
+
+// Display sets one quantity in a form.
+func (s Settings) Display(v eval.Scalar, form quantity.Form, n int) quantity.Display {
 	un := eval.UnitOf(v)
 	if form == quantity.Auto && v.Typed != "" {
 		return quantity.Typed(v.Typed, un)
 	}
-	cov := budget.Expand(v.Q, c.Settings.Coverage)
+	cov := budget.Expand(v.Q, s.Coverage)
 	u, U := cov.U, cov.Expanded
-	opt := quantity.Options{Digits: c.Settings.Digits, N: n, Coverage: c.Settings.CoverageText, DOF: cov.DOF}
+	opt := quantity.Options{Digits: s.Digits, N: n, Coverage: s.CoverageText, DOF: cov.DOF}
 	return quantity.Format(v.Q.Value(), u, U, un, form, opt)
 }
 
@@ -316,9 +321,14 @@ func Uncertain(v eval.Value) bool {
 // RoundedIn returns a value rounded to the place of its uncertainty, for
 // substituting in a worked step: one guard digit more than is reported.
 func RoundedIn(q quantity.Q, un unit.Unit) quantity.Display {
-	u := q.U()
+	return RoundedTo(q.Value(), q.U()/10, un)
+}
+
+// RoundedTo returns a value rounded to two digits of u; with all its digits
+// where u is 0.
+func RoundedTo(v, u float64, un unit.Unit) quantity.Display {
 	if u == 0 || math.IsNaN(u) {
-		return quantity.Format(q.Value(), 0, 0, un, quantity.Auto, quantity.Options{})
+		return quantity.Format(v, 0, 0, un, quantity.Auto, quantity.Options{})
 	}
-	return quantity.Format(q.Value(), u/10, 0, un, quantity.Rounded, quantity.Options{})
+	return quantity.Format(v, u, 0, un, quantity.Rounded, quantity.Options{})
 }

@@ -1,7 +1,6 @@
 package eval
 
 import (
-
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/unit"
 )
@@ -120,4 +119,3 @@ func cellAt(v Value, i, n int) (q quantity.Q, hole, ok bool) {
 	}
 	return q, false, false
 }
-

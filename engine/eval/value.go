@@ -18,6 +18,8 @@ type Value interface{ value() }
 type Scalar struct {
 	Q    quantity.Q
 	Unit *unit.Unit
+	// From says where a constant comes from, such as a handbook.
+	From string
 	// Typed is the number as the author wrote it, where the value is nothing
 	// but that number.
 	Typed string

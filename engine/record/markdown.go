@@ -41,9 +41,9 @@ var markdown = goldmark.New(
 	),
 )
 
-// parseMarkdown parses the file from byte start on.
-func parseMarkdown(f *source.File, start int, r *reading) {
-	src := f.Text
+// parseMarkdown parses the file from byte start up to byte end.
+func parseMarkdown(f *source.File, start, end int, r *reading) {
+	src := f.Text[:end]
 	if start > 0 {
 		src = bytes.Clone(src)
 		for i := range src[:start] {
@@ -51,7 +51,6 @@ func parseMarkdown(f *source.File, start int, r *reading) {
 				src[i] = ' '
 			}
 		}
-		// Spaces before a line end are a blank line, whatever they replace.
 	}
 	r.doc = &Document{File: f}
 	pc := parser.NewContext()
@@ -188,6 +187,7 @@ func (blockTransformer) Transform(root *ast.Document, _ text.Reader, pc parser.C
 			continue
 		}
 		if b := r.block(f); b != nil {
+			b.Level = levelOf(f) // before f leaves the tree
 			node := &BlockNode{Block: b}
 			f.Parent().ReplaceChild(f.Parent(), f, node)
 		}
@@ -290,4 +290,15 @@ func (r *reading) readHead(b *Block, words []source.Span) {
 func isPart(_ *Block, t string) bool {
 	a, b, ok := strings.Cut(t, ".")
 	return ok && IsName(a) && IsName(b)
+}
+
+// levelOf returns the level of the heading under which a top-level node
+// stands, 0 where there is none.
+func levelOf(n ast.Node) int {
+	for p := n; p != nil; p = p.PreviousSibling() {
+		if h, ok := p.(*ast.Heading); ok {
+			return h.Level
+		}
+	}
+	return 0
 }

@@ -69,6 +69,8 @@ type Block struct {
 	Options []Option
 	Body    Body
 	Doc     *Document
+	// Level is that of the heading under which the block stands; 0 for none.
+	Level int
 	// Settings, where set, is the body already read as YAML, as when an
 	// apparatus file stands for a block.
 	Settings *Setting

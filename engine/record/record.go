@@ -46,7 +46,7 @@ func Parse(f *source.File, kinds []string, set *finding.Set) *Record {
 		start = len("\uFEFF")
 	}
 	r := &reading{kinds: func(k string) bool { return is[k] }, known: kinds, set: set}
-	parseMarkdown(f, start, r)
+	parseMarkdown(f, start, len(f.Text), r)
 	rec.Doc, rec.Blocks, rec.Inlines = r.doc, r.blocks, r.inline
 	return rec
 }
@@ -134,4 +134,12 @@ func IsName(t string) bool {
 
 func sortInlines(list []*Inline) {
 	sort.SliceStable(list, func(i, j int) bool { return list[i].Span.Start < list[j].Span.Start })
+}
+
+// ReadMarkdown reads the body of a block as Markdown with inline values. It
+// holds no blocks.
+func (b *Block) ReadMarkdown(set *finding.Set) (*Document, []*Inline) {
+	r := &reading{kinds: func(string) bool { return false }, set: set}
+	parseMarkdown(b.Body.Span.File, b.Body.Span.Start, b.Body.Span.End, r)
+	return r.doc, r.inline
 }

@@ -1,0 +1,319 @@
+package blocks
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+
+	"example.org/taut/engine/block"
+	"example.org/taut/engine/budget"
+	"example.org/taut/engine/eval"
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/formula"
+	"example.org/taut/engine/quantity"
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/source"
+	"example.org/taut/engine/trial"
+	"example.org/taut/engine/unit"
+	"example.org/taut/engine/view"
+)
+
+var _ = add(budgetKind{})
+
+// budgetKind is the kind `budget`: the uncertainty budget of a value, with the
+// Monte Carlo evaluation beside it.
+type budgetKind struct{}
+
+// Info implements block.Kind.
+func (budgetKind) Info() block.Info {
+	return block.Info{Name: "budget", Naming: block.Named, What: "the uncertainty budget of a value, with the Monte Carlo result beside it"}
+}
+
+var budgetKeys = []string{"of", "trials", "seed"}
+
+type budgetBlock struct {
+	name    string
+	at      source.Span
+	of      formula.Expr
+	options trial.Options
+	value   eval.Value
+	job     *block.Job
+}
+
+// Read implements block.Kind.
+func (budgetKind) Read(r *block.Reader, b *record.Block) block.Instance {
+	m := b.ReadSettings(r.Set)
+	out := &budgetBlock{name: b.Name, at: b.NameAt}
+	checkKeys(m, "a budget", budgetKeys, r.Set)
+	if s := scalar(m, "of", r.Set); s != nil {
+		out.of = expression(s, r.Set)
+	} else if m.Get("of") == nil {
+		r.Set.Add(missingKey(b.KindAt, "of", "a budget"))
+	}
+	out.options.Seed = 1
+	if s := scalar(m, "seed", r.Set); s != nil {
+		n, err := strconv.ParseUint(s.Text, 10, 64)
+		if err != nil {
+			r.Set.Add(badValue(s.At, "seed", s.Text, "a whole number of 0 or more"))
+		}
+		out.options.Seed = n
+	}
+	if s := scalar(m, "trials", r.Set); s != nil {
+		n, err := strconv.Atoi(s.Text)
+		if err != nil || n < trial.MinTrials || n > trial.MaxTrials {
+			r.Set.Add(badValue(s.At, "trials", s.Text, fmt.Sprintf("a whole number from %d to %d", trial.MinTrials, trial.MaxTrials)))
+			n = 0
+		}
+		out.options.Trials = n
+	}
+	return out
+}
+
+// Defs implements block.Definer.
+func (b *budgetBlock) Defs() []*block.Def {
+	if b.name == "" {
+		return nil
+	}
+	d := &block.Def{Name: b.name, At: b.at, Quiet: true, Compute: func(*block.Computing) eval.Value {
+		return &eval.Space{What: "budget", Name: b.name, Get: func(string) (eval.Value, bool) { return nil, false }}
+	}}
+	return []*block.Def{d}
+}
+
+// Uses implements block.User.
+func (b *budgetBlock) Uses() []block.Use {
+	if b.of == nil {
+		return nil
+	}
+	return block.UsesOf(b.of)
+}
+
+// Check implements block.Checker.
+func (b *budgetBlock) Check(c *block.Computing) {
+	if b.of == nil {
+		b.value = eval.Waiting{}
+		return
+	}
+	b.value = c.Expr("budget "+b.name, b.of)
+	switch v := b.value.(type) {
+	case eval.Scalar:
+		if !v.Q.IsUncertain() {
+			c.Report(&finding.Finding{Severity: finding.Note, Slug: "exact", At: b.of.Span(), Message: "`" + formula.Print(b.of) + "` has no uncertainty: there is nothing to budget",
+				Hint: "state the uncertainties of what goes in"})
+		}
+	case eval.Waiting:
+	default:
+		c.Report(errorAt(b.of.Span(), "wrong-argument", "a budget is of one quantity, this is "+eval.Describe(v), ""))
+		b.value = eval.Waiting{}
+	}
+}
+
+// Jobs implements block.Trialist.
+func (b *budgetBlock) Jobs(c *block.Computing) []*block.Job {
+	v, ok := b.value.(eval.Scalar)
+	if !ok || !v.Q.IsUncertain() {
+		return nil
+	}
+	o := b.options
+	o.Coverage, o.Digits = c.Settings.Coverage, c.Settings.Digits
+	b.job = &block.Job{Of: c.Full(formula.Print(b.of)), At: b.of.Span(), Q: v.Q, Expanded: budget.Expand(v.Q, c.Settings.Coverage).Expanded, Options: o}
+	return []*block.Job{b.job}
+}
+
+// Show implements block.Instance.
+func (b *budgetBlock) Show(s *block.Shower) []view.Node {
+	title := view.Text{view.Plain("Uncertainty budget")}
+	if b.of != nil {
+		title = append(title, view.Plain(" of "), view.Formula{Math: block.MathOf(b.of, s.Anchor, nil)})
+	}
+	v, ok := b.value.(eval.Scalar)
+	if !ok || !v.Q.IsUncertain() {
+		why := "there is no uncertainty"
+		if w, waits := b.value.(eval.Waiting); waits {
+			why = block.WaitsFor(w)
+		}
+		return []view.Node{&view.Paragraph{Standing: view.Computed, Text: append(title, view.Plain(": "), view.Missing{Why: why})}}
+	}
+	bud := budget.New(v.Q, s.Settings.Coverage)
+	un := eval.UnitOf(v)
+	nodes := []view.Node{b.table(s, bud, un, title), b.summary(s, bud, v, un)}
+	if len(bud.Lines) > 1 {
+		nodes = append(nodes, b.bars(s, bud))
+	}
+	return nodes
+}
+
+func (b *budgetBlock) table(s *block.Shower, bud *budget.Budget, un unit.Unit, title view.Text) *view.Table {
+	t := &view.Table{ID: s.ID() + "-table", Caption: title, Ledger: true, Standing: view.Computed}
+	plain := func(text string, numeric bool) view.Column {
+		return view.Column{Quantity: view.Text{view.Plain(text)}, Numeric: numeric}
+	}
+	t.Columns = []view.Column{plain("source", false), plain("estimate", true), plain("distribution", false), plain("standard uncertainty", true),
+		plain("ν", true), plain("sensitivity", true), {Quantity: view.Text{view.Plain("contribution")}, Unit: axisUnit(un.Difference()), Numeric: true}, plain("share", true)}
+	for _, l := range bud.Lines {
+		t.Rows = append(t.Rows, budgetRow(l, un))
+	}
+	t.Rows = append(t.Rows, view.Row{Sum: true, Cells: []view.Cell{
+		text("combined standard uncertainty"), {}, {}, {}, text(dofText(bud.DOF)), {},
+		number(quantity.Format(bud.U, 0, 0, un.Difference(), quantity.Figures, quantity.Options{N: 3}), bud.U), text("100 %")}})
+	return t
+}
+
+func text(t string) view.Cell {
+	return view.Cell{Text: view.Text{view.Plain(t)}, Standing: view.Computed}
+}
+
+// number is a cell with a number whose unit stands in the heading.
+func number(d quantity.Display, v float64) view.Cell {
+	d.Unit = ""
+	return withUnit(d, v)
+}
+
+func withUnit(d quantity.Display, v float64) view.Cell {
+	return view.Cell{Text: view.Text{view.Number{Value: v, Display: d, Standing: view.Computed}}, Standing: view.Computed}
+}
+
+func budgetRow(l budget.Line, un unit.Unit) view.Row {
+	cells := []view.Cell{text(l.Label)}
+	if l.HasC {
+		cells = append(cells, withUnit(block.RoundedTo(l.Value, l.U, l.Unit), l.Value))
+	} else {
+		cells = append(cells, text("coefficients"))
+	}
+	cells = append(cells, text(l.Dist))
+	if l.HasC {
+		cells = append(cells, withUnit(quantity.Format(l.U, 0, 0, l.Unit.Difference(), quantity.Figures, quantity.Options{N: 2}), l.U), text(dofText(l.DOF)), sensitivity(l, un))
+	} else {
+		cells = append(cells, text("by covariance"), text(dofText(l.DOF)), text("by covariance"))
+	}
+	return view.Row{Cells: append(cells,
+		number(quantity.Format(l.Contrib, 0, 0, un.Difference(), quantity.Figures, quantity.Options{N: 2}), l.Contrib),
+		text(shareText(l.Share)))}
+}
+
+// sensitivity shows c in the unit of the result per unit of the source.
+func sensitivity(l budget.Line, un unit.Unit) view.Cell {
+	ru, su := un.Difference(), l.Unit.Difference()
+	per, err := unit.Parse(ru.String() + "/" + su.String())
+	switch {
+	case su.IsOne():
+		per = ru
+	case err != nil || per.Dim() != ru.Dim().Div(su.Dim()):
+		per = unit.Of(ru.Dim().Div(su.Dim()))
+	}
+	return withUnit(quantity.Format(l.C, 0, 0, per, quantity.Figures, quantity.Options{N: 3}), l.C)
+}
+
+func dofText(nu float64) string {
+	if math.IsInf(nu, 1) {
+		return "∞"
+	}
+	if nu == math.Trunc(nu) {
+		return quantity.RoundPlaces(nu, 0)
+	}
+	return quantity.RoundPlaces(nu, 1)
+}
+
+func shareText(share float64) string {
+	if share < 0.0005 {
+		return "< 0.1 %"
+	}
+	return quantity.RoundPlaces(100*share, 1) + " %"
+}
+
+func (b *budgetBlock) summary(s *block.Shower, bud *budget.Budget, v eval.Scalar, un unit.Unit) *view.Facts {
+	f := &view.Facts{ID: s.ID() + "-summary", Standing: view.Computed, Title: view.Text{view.Plain("Result")}}
+	fact := func(term string, t ...view.Run) {
+		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(term)}, Text: t})
+	}
+	d := un.Difference()
+	fig := func(x float64, n int) view.Number {
+		return view.Number{Value: x, Display: quantity.Format(x, 0, 0, d, quantity.Figures, quantity.Options{N: n}), Standing: view.Computed}
+	}
+	fact("result", s.Text(v, quantity.Interval, 0, "")...)
+	fact("combined standard uncertainty", fig(bud.U, 2), view.Plain(", relative "+percentText(bud.U/math.Abs(bud.Value))))
+	fact("effective degrees of freedom (Welch–Satterthwaite)", view.Plain(dofText(bud.DOF)))
+	fact("coverage factor", view.Plain("k = "+quantity.RoundFigures(bud.K, 3)+" for "+s.Settings.CoverageText))
+	fact("expanded uncertainty", fig(bud.Expanded, s.Settings.Digits))
+	b.monteCarlo(s, fact, fig, un)
+	fact("maximum error by logarithmic differentiation", fig(bud.Maximum, 2), view.Plain(", relative "+percentText(bud.Maximum/math.Abs(bud.Value))))
+	return f
+}
+
+func percentText(ratio float64) string {
+	if math.IsNaN(ratio) || math.IsInf(ratio, 0) {
+		return "not defined"
+	}
+	return quantity.Format(ratio, 0, 0, percent, quantity.Figures, quantity.Options{N: 2}).String()
+}
+
+var percent = unit.MustParse("%")
+
+func (b *budgetBlock) monteCarlo(s *block.Shower, fact func(string, ...view.Run), fig func(float64, int) view.Number, un unit.Unit) {
+	if b.job == nil || b.job.Result == nil {
+		why := "was not made"
+		if b.job != nil && b.job.Err != nil && !errors.Is(b.job.Err, trial.ErrExact) {
+			why = "could not be made: " + b.job.Err.Error()
+		}
+		fact("Monte Carlo (JCGM 101)", view.Missing{Why: why})
+		return
+	}
+	r := b.job.Result
+	at := func(x float64) view.Number {
+		return view.Number{Value: x, Display: block.RoundedTo(x, halfWidth(r), un), Standing: view.Computed}
+	}
+	if math.IsNaN(r.U) {
+		fact("Monte Carlo (JCGM 101)", view.Plain(fmt.Sprintf("%s trials, seed %d: a t distribution with so few degrees of freedom has no standard deviation", thousands(r.Trials), r.Seed)))
+	} else {
+		fact("Monte Carlo (JCGM 101)", view.Plain("mean "), at(r.Mean), view.Plain(", standard uncertainty "), fig(r.U, 2),
+			view.Plain(fmt.Sprintf("; %s trials, seed %d", thousands(r.Trials), r.Seed)))
+	}
+	fact("its shortest coverage interval for "+s.Settings.CoverageText, view.Plain("from "), at(r.Low), view.Plain(" to "), at(r.High))
+	fact("verdict of JCGM 101, clause 8", view.Plain(b.verdict(un)))
+}
+
+// halfWidth of the interval tells how many digits of its ends are worth
+// printing.
+func halfWidth(r *trial.Result) float64 { return (r.High - r.Low) / 2 }
+
+func (b *budgetBlock) verdict(un unit.Unit) string {
+	r := b.job.Result
+	d := un.Difference()
+	set := func(x float64) string {
+		return quantity.Format(x, 0, 0, d, quantity.Figures, quantity.Options{N: 2}).String()
+	}
+	switch r.Verdict {
+	case trial.Validated:
+		return fmt.Sprintf("the first-order evaluation is validated: the ends differ by %s and %s, within δ = %s", set(r.DLow), set(r.DHigh), set(r.Tolerance))
+	case trial.NotValidated:
+		return fmt.Sprintf("the first-order evaluation is not validated: the ends differ by %s and %s, more than δ = %s; the Monte Carlo interval is the better one", set(r.DLow), set(r.DHigh), set(r.Tolerance))
+	}
+	return "not assessable: " + r.Reason
+}
+
+func thousands(n int) string {
+	s := strconv.Itoa(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "\u202f" + s[i:]
+	}
+	return s
+}
+
+func (b *budgetBlock) bars(s *block.Shower, bud *budget.Budget) *view.Bars {
+	out := &view.Bars{ID: s.ID() + "-bars", Title: "Shares of the variance of " + formula.Print(b.of), Standing: view.Computed}
+	rest := 0.0
+	for i, l := range bud.Lines {
+		if i >= 8 || l.Share < 0.001 && i > 1 {
+			rest += l.Share
+			continue
+		}
+		out.Items = append(out.Items, view.Bar{Label: l.Label, Share: l.Share, Text: shareText(l.Share)})
+	}
+	if rest > 0 {
+		out.Items = append(out.Items, view.Bar{Label: "all others", Share: rest, Text: shareText(rest)})
+	}
+	first := bud.Lines[0]
+	out.Desc = fmt.Sprintf("Shares of the variance: the greatest is %s with %s, of %s.", first.Label, shareText(first.Share), countOf(len(bud.Lines), "source"))
+	return out
+}

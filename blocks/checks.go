@@ -1,0 +1,183 @@
+package blocks
+
+import (
+	"strings"
+
+	"example.org/taut/engine/block"
+	"example.org/taut/engine/eval"
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/formula"
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/source"
+	"example.org/taut/engine/view"
+)
+
+var _ = add(checks{})
+
+// checks is the kind `checks`: conditions that make findings where they hold.
+type checks struct{}
+
+// Info implements block.Kind.
+func (checks) Info() block.Info {
+	return block.Info{Name: "checks", Naming: block.Labelled, What: "conditions that make a finding where they hold"}
+}
+
+type checksBlock struct {
+	conditions []*formula.Condition
+	messages   [][]block.Part
+}
+
+// Read implements block.Kind.
+func (checks) Read(r *block.Reader, b *record.Block) block.Instance {
+	c := &checksBlock{conditions: formula.ParseConditions(b.Body.Span, r.Set)}
+	for _, cond := range c.conditions {
+		c.messages = append(c.messages, block.ParseMessage(cond.Message, r.Set))
+	}
+	return c
+}
+
+// Uses implements block.User.
+func (b *checksBlock) Uses() []block.Use {
+	var out []block.Use
+	for i, cond := range b.conditions {
+		if cond.X != nil {
+			out = append(out, block.UsesOf(cond.X)...)
+		}
+		for _, p := range b.messages[i] {
+			if p.Insert == nil || p.Insert.X == nil {
+				continue
+			}
+			for _, u := range block.UsesOf(p.Insert.X) {
+				if u.Name != "row" {
+					out = append(out, u)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// Check implements block.Checker.
+func (b *checksBlock) Check(c *block.Computing) {
+	for i, cond := range b.conditions {
+		sev, ok := finding.ParseSeverity(cond.Severity)
+		if !ok || cond.X == nil {
+			continue
+		}
+		f := &finding.Finding{Severity: sev, Slug: cond.Slug, At: cond.SlugAt}
+		e := c.Eval("check " + cond.Slug)
+		switch v := e.Expr(cond.X).(type) {
+		case eval.Bool:
+			if v.Truth.Is {
+				f.Message = block.PlainText(c.Message(b.messages[i], e))
+				c.Report(f)
+			}
+		case eval.Bools:
+			b.rows(c, f, v, i)
+		case eval.Waiting:
+		default:
+			c.Report(errorAt(cond.X.Span(), "not-a-condition", "a check needs a condition, this is "+eval.Describe(v), "compare it: `x > 0 mm`"))
+		}
+	}
+}
+
+// rows makes a finding for each row, or cell, in which the condition holds, at
+// its place in the data.
+func (b *checksBlock) rows(c *block.Computing, like *finding.Finding, v eval.Bools, i int) {
+	for k, cell := range v.Cells {
+		if cell.Hole || !cell.Truth.Is {
+			continue
+		}
+		f := *like
+		e := c.EvalIn("check "+like.Slug, func(env eval.Env) eval.Env { return rowEnv{env, k, cell} })
+		f.Message = block.PlainText(c.Message(b.messages[i], e))
+		if !cell.At.IsZero() {
+			f.Also = append([]finding.Place{{At: like.At, What: "by this check"}}, f.Also...)
+			f.At = cell.At
+		}
+		c.Report(&f)
+	}
+}
+
+// rowEnv is the names as they are in one row: a column means its cell, and
+// `row` is the row's number.
+type rowEnv struct {
+	eval.Env
+	index int
+	cell  eval.BoolCell
+}
+
+// Lookup implements eval.Env.
+func (r rowEnv) Lookup(name string) (eval.Value, []string) {
+	if name == "row" {
+		return eval.Number(float64(r.cell.Row)), nil
+	}
+	v, rest := r.Env.Lookup(name)
+	for len(rest) > 0 {
+		in, ok := eval.Field(v, rest[0])
+		if !ok {
+			return v, rest
+		}
+		v, rest = in, rest[1:]
+	}
+	return r.of(v), nil
+}
+
+// of returns the cell of a column that belongs to the row; what has not as
+// many cells as the condition stays as it is.
+func (r rowEnv) of(v eval.Value) eval.Value {
+	switch v := v.(type) {
+	case *eval.Column:
+		if r.index < len(v.Cells) {
+			return cellValueOf(v, r.index)
+		}
+	case eval.List:
+		i := r.index
+		for _, m := range v.Members {
+			col, ok := m.(*eval.Column)
+			if !ok {
+				return v
+			}
+			if i < len(col.Cells) {
+				return cellValueOf(col, i)
+			}
+			i -= len(col.Cells)
+		}
+	case eval.Bools:
+		if r.index < len(v.Cells) {
+			return eval.Bool{Truth: v.Cells[r.index].Truth}
+		}
+	}
+	return v
+}
+
+func cellValueOf(c *eval.Column, i int) eval.Value {
+	if c.Cells[i].Hole {
+		return eval.Waiting{On: c.Name, Unread: true}
+	}
+	u := eval.UnitOf(c)
+	return eval.Scalar{Q: c.Cells[i].Q, Unit: &u}
+}
+
+// Defined implements eval.Env.
+func (r rowEnv) Defined(name string) source.Span {
+	if name == "row" {
+		return source.Span{}
+	}
+	return r.Env.Defined(name)
+}
+
+// Show implements block.Instance: the checks speak through their findings.
+func (b *checksBlock) Show(s *block.Shower) []view.Node {
+	if s.Scope.Roles != nil || len(b.conditions) == 0 {
+		return nil
+	}
+	t := view.Text{view.Plain("Checked: ")}
+	for i, cond := range b.conditions {
+		if i > 0 {
+			t = append(t, view.Plain(", "))
+		}
+		t = append(t, view.Plain(strings.ReplaceAll(cond.Slug, "_", " ")))
+	}
+	return []view.Node{&view.Paragraph{Standing: view.Given, Text: append(t, view.Plain("."))}}
+}

@@ -1,0 +1,59 @@
+package block
+
+import (
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/view"
+)
+
+// AddInlines takes the inline values of a Markdown body up, so that they are
+// computed and shown in the block's scope.
+func (r *Reader) AddInlines(list []*record.Inline) { r.program.addInlines(list, r.Scope) }
+
+// Prose shows a document of a scope, its headings set shift levels deeper.
+func (s *Shower) Prose(doc *record.Document, scope *Scope, shift int) *view.Prose {
+	return s.program.prose(doc, scope, shift)
+}
+
+// Block returns the block of that name in the scope of this one; nil where
+// there is none.
+func (c *Computing) Block(name string) *Unit {
+	for _, u := range c.Scope.units {
+		if u.Block.Name == name && u.Info.Naming == Named {
+			return u
+		}
+	}
+	return nil
+}
+
+// Beside lists the instances of the blocks in the scope of this one.
+func (c *Computing) Beside() []Instance {
+	var out []Instance
+	for _, u := range c.Scope.units {
+		out = append(out, u.Inst)
+	}
+	return out
+}
+
+// ShowerFor returns what another block of the record is shown with.
+func (s *Shower) ShowerFor(u *Unit) *Shower { return &Shower{s.program.computing(u.Scope, u)} }
+
+// Warnings returns the safety cautions, each name once.
+func (p *Program) Warnings() []view.Node {
+	var out []view.Node
+	for _, u := range p.units {
+		w, ok := u.Inst.(Warner)
+		if !ok || p.warnings[u.Block.Name] {
+			continue
+		}
+		p.warnings[u.Block.Name] = true
+		out = append(out, w.Warn(&Shower{p.computing(u.Scope, u)}))
+	}
+	return out
+}
+
+// Library returns what is built in.
+func (c *Computing) Library() Library { return c.program.library }
+
+// Report adds a finding that stands in a scope.
+func (x *Expansion) Report(s *Scope, f *finding.Finding) { x.Set.Add(x.program.via(f, s)) }

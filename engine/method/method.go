@@ -1,0 +1,235 @@
+// Package method reads method files: files in the record language that say
+// what a practical needs, how it is worked out and what to look for.
+package method
+
+import (
+	"strconv"
+	"strings"
+
+	"github.com/yuin/goldmark/ast"
+
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/source"
+)
+
+// Method is one method file, read.
+type Method struct {
+	File    *source.File
+	Name    string
+	Title   string
+	Version int
+	Results []string
+	Roles   []Role
+	Intro   *record.Document // before the first part
+	Parts   []*Part
+	Record  *record.Record
+}
+
+// Part is a section that begins with a heading of the second level. Its name
+// is the first word of the heading, in lower case.
+type Part struct {
+	Name string
+	Doc  *record.Document
+	At   source.Span
+}
+
+// Role is one row of the table of roles: what the practical needs.
+type Role struct {
+	Name   string
+	Takes  string
+	Unit   string
+	Absent string // "–", "optional" or an expression
+	With   string
+	Table  string
+	What   string
+
+	At, TakesAt, UnitAt, AbsentAt, WhatAt source.Span
+}
+
+// Needed reports whether the role must be bound.
+func (r *Role) Needed() bool { return r.Absent == "–" || r.Absent == "-" || r.Absent == "" }
+
+// Optional reports whether the role may be missing altogether.
+func (r *Role) Optional() bool { return r.Absent == "optional" }
+
+// Takes lists what a role may take.
+var Takes = []string{"quantity", "readings", "column", "columns", "material", "word", "yesno"}
+
+var frontKeys = []string{"method", "title", "version", "results"}
+
+// rolesKind is the kind of block that holds the roles.
+const rolesKind = "roles"
+
+// Read reads a method file. Kinds are the kinds of blocks.
+func Read(f *source.File, kinds []string, set *finding.Set) *Method {
+	rec := record.Parse(f, kinds, set)
+	m := &Method{File: f, Record: rec}
+	m.readFront(rec.Front, set)
+	m.readRoles(set)
+	m.split()
+	return m
+}
+
+func (m *Method) readFront(front *record.Setting, set *finding.Set) {
+	for _, p := range front.Pairs {
+		if p.Value.Kind != record.ScalarSetting {
+			set.Add(badFront(p.Value.At, p.Key, "a single value"))
+			continue
+		}
+		text := strings.TrimSpace(p.Value.Text)
+		switch p.Key {
+		case "method":
+			m.Name = text
+		case "title":
+			m.Title = text
+		case "version":
+			n, err := strconv.Atoi(text)
+			if err != nil || n < 1 {
+				set.Add(badFront(p.Value.At, p.Key, "a whole number from 1"))
+			}
+			m.Version = n
+		case "results":
+			for _, r := range strings.Split(text, ",") {
+				m.Results = append(m.Results, strings.TrimSpace(r))
+			}
+		default:
+			set.Add(unknownFront(p.KeyAt, p.Key))
+		}
+	}
+	if m.Name == "" {
+		set.Add(noMethodName(m.File.Span(0, 0)))
+	}
+}
+
+// readRoles reads the one table of roles.
+func (m *Method) readRoles(set *finding.Set) {
+	var at source.Span
+	for _, b := range m.Record.Blocks {
+		if b.Kind != rolesKind {
+			continue
+		}
+		if !at.IsZero() {
+			set.Add(twoRoles(b.KindAt, at))
+			return
+		}
+		at = b.KindAt
+		m.Roles = readRoleTable(b, set)
+	}
+	if at.IsZero() {
+		set.Add(noRoles(m.File.Span(0, 0)))
+	}
+}
+
+func readRoleTable(b *record.Block, set *finding.Set) []Role {
+	t := record.ReadTable(b.Body.Span, b.Body.Lines, '.', set)
+	index := map[string]int{}
+	for i, h := range t.Head {
+		index[h.Text] = i
+	}
+	for _, h := range t.Head {
+		if !contains([]string{"role", "takes", "unit", "absent", "with", "table", "what"}, h.Text) {
+			set.Add(badRoleColumn(h.At, h.Text))
+		}
+	}
+	if _, ok := index["role"]; !ok {
+		set.Add(badRoleColumn(b.KindAt, ""))
+		return nil
+	}
+	var out []Role
+	seen := map[string]source.Span{}
+	for _, row := range t.Rows {
+		get := func(key string) record.TableCell {
+			if i, ok := index[key]; ok && i < len(row.Cells) {
+				return row.Cells[i]
+			}
+			return record.TableCell{At: row.At}
+		}
+		r := Role{Name: get("role").Text, At: get("role").At, Takes: get("takes").Text, TakesAt: get("takes").At, Unit: get("unit").Text, UnitAt: get("unit").At,
+			Absent: get("absent").Text, AbsentAt: get("absent").At, With: get("with").Text, Table: get("table").Text, What: get("what").Text, WhatAt: get("what").At}
+		if before, twice := seen[r.Name]; twice {
+			set.Add(roleTwice(r.At, r.Name, before))
+			continue
+		}
+		seen[r.Name] = r.At
+		if !record.IsName(r.Name) {
+			set.Add(badRole(r.At, "`"+r.Name+"` is no name for a role", "a letter followed by letters, digits and `_`"))
+			continue
+		}
+		if !contains(Takes, r.Takes) {
+			set.Add(badRole(r.TakesAt, "a role cannot take `"+r.Takes+"`", "it takes one of "+strings.Join(Takes, ", ")))
+			continue
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+// split moves the top-level nodes of the file into its parts.
+func (m *Method) split() {
+	doc := m.Record.Doc
+	m.Intro = &record.Document{File: doc.File, Root: ast.NewDocument()}
+	cur := m.Intro
+	for n := doc.Root.FirstChild(); n != nil; {
+		next := n.NextSibling()
+		if h, ok := n.(*ast.Heading); ok && h.Level == 2 {
+			p := &Part{Name: partName(h, doc.File), Doc: &record.Document{File: doc.File, Root: ast.NewDocument()}}
+			if h.Lines().Len() > 0 {
+				s := h.Lines().At(0)
+				p.At = doc.File.Span(s.Start, s.Stop)
+			}
+			m.Parts = append(m.Parts, p)
+			cur = p.Doc
+		}
+		doc.Root.RemoveChild(doc.Root, n)
+		cur.Root.AppendChild(cur.Root, n)
+		reassign(n, cur)
+		n = next
+	}
+}
+
+// reassign tells the blocks and inline values below a node where they stand.
+func reassign(n ast.Node, doc *record.Document) {
+	_ = ast.Walk(n, func(n ast.Node, entering bool) (ast.WalkStatus, error) {
+		if entering {
+			switch n := n.(type) {
+			case *record.BlockNode:
+				n.Block.Doc = doc
+			case *record.InlineNode:
+				n.Inline.Doc = doc
+			}
+		}
+		return ast.WalkContinue, nil
+	})
+}
+
+func partName(h *ast.Heading, f *source.File) string {
+	if h.Lines().Len() == 0 {
+		return ""
+	}
+	s := h.Lines().At(0)
+	words := strings.Fields(string(f.Text[s.Start:s.Stop]))
+	if len(words) == 0 {
+		return ""
+	}
+	return strings.ToLower(words[0])
+}
+
+// Part returns the part of that name; nil where there is none.
+func (m *Method) Part(name string) *Part {
+	for _, p := range m.Parts {
+		if p.Name == name {
+			return p
+		}
+	}
+	return nil
+}
