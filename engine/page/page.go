@@ -94,7 +94,7 @@ func (w *writer) head(p *view.Page, t *Theme) {
 		`<meta name="generator"`)
 	w.attr("content", generator(p.Version))
 	w.markup(" />\n<title>")
-	w.text(orElse(p.Title, "Record"))
+	w.text(orElse(p.Title, orElse(p.Name, "Record")))
 	w.markup("</title>\n<style>", t.style, "</style>\n")
 }
 

@@ -206,6 +206,7 @@ func (*Bars) node()      {}
 // Page is a whole page.
 type Page struct {
 	Title   string
+	Name    string // what the page is called where it has no Title of its own
 	Author  string
 	Date    string
 	Lang    string

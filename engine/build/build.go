@@ -1,0 +1,133 @@
+// Package build turns a record into its page and its results file: the whole
+// way from the file to the bytes. It holds no state between records but the
+// caches that it is given, it prints nothing and it ends nothing.
+//
+// The bytes depend on the record, on the files that it reads, on the theme and
+// on the version of the engine, and on nothing else: not on the folder in
+// which the build was started, on the clock or on the number of processors.
+package build
+
+import (
+	"example.org/taut/engine/block"
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/page"
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/results"
+	"example.org/taut/engine/view"
+)
+
+// Options are what a build is given beside the record.
+type Options struct {
+	Kinds   []block.Kind
+	Library block.Library
+	Themes  Themes
+	Theme   *page.Theme // instead of the one that the record names; nil for none
+	Version string
+	Workers int        // for Monte Carlo draws; 0 for all processors; changes no byte
+	Trials  TrialCache // nil for none
+}
+
+// Themes are the looks that a record can name.
+type Themes interface {
+	Names() []string
+	Load(name string) (*page.Theme, error) // "" for the default
+}
+
+// Output is all that a build makes.
+type Output struct {
+	Title    string
+	HTML     []byte
+	Results  *results.File
+	Findings []*finding.Finding // in order; their files are named as the reader would type them
+	Inputs   []results.Input    // the record and every file that it read, by path
+	// Path is that of the record, relative to its root.
+	Path string
+}
+
+// Record builds the record at a path. The error is a *ReadError where the
+// record cannot be read and a *MethodError where the file is no record; what
+// is wrong within the record is a finding.
+func Record(path string, o Options) (*Output, error) {
+	files, text, err := openDoor(path)
+	if err != nil {
+		return nil, err
+	}
+	defer files.close()
+
+	set := &finding.Set{}
+	rec := record.Parse(text, block.KindNames(o.Kinds), set)
+	if rec.Front.Get("method") != nil {
+		return nil, &MethodError{files.shown(text)}
+	}
+	front := readFront(rec, o.Kinds, o.Themes.Names(), set)
+
+	program := block.New(rec, o.Kinds, files, o.Library, front.Settings, set)
+	program.Evaluate()
+	program.CheckProse(front.Comma)
+	runTrials(program, o)
+	body := program.Show()
+	findings := set.Sorted()
+
+	out := &Output{Title: front.title(rec), Inputs: files.inputs, Findings: renamed(findings, files.shown), Path: text.Name}
+	theme, err := chosen(o, front.Theme)
+	if err != nil {
+		return nil, err
+	}
+	out.HTML, err = page.Render(&view.Page{
+		Title: front.Title, Name: out.Title, Author: front.Author, Date: front.Date, Facts: front.facts, Comma: front.Comma,
+		Front: before(program), Body: body, Back: after(findings, files.inputs), Version: o.Version,
+	}, theme)
+	if err != nil {
+		return nil, err
+	}
+	out.Results = results.Gather(program)
+	out.Results.Taut = o.Version
+	out.Results.Record = results.Record{Title: out.Title, Author: front.Author, Date: front.Date, Coverage: results.Float(front.Coverage)}
+	out.Results.Findings = finding.ToJSON(findings)
+	out.Results.Inputs = files.inputs
+	return out, nil
+}
+
+func chosen(o Options, name string) (*page.Theme, error) {
+	if o.Theme != nil {
+		return o.Theme, nil
+	}
+	return o.Themes.Load(name)
+}
+
+// before is what stands before the body: what the front matter's files hold,
+// and the findings that have no block to stand in.
+func before(p *block.Program) []view.Node {
+	nodes := p.ShowFront()
+	if f := p.Elsewhere(); len(f) > 0 {
+		nodes = append(nodes, &view.Notice{Findings: f})
+	}
+	return nodes
+}
+
+// after is what stands after the body: the files that were read, by their
+// sums, and all findings.
+func after(findings []*finding.Finding, inputs []results.Input) []view.Node {
+	t := &view.Table{ID: "files", Caption: view.Text{view.Plain("Files that this page was made from")},
+		Columns: []view.Column{{Quantity: view.Text{view.Plain("File")}}, {Quantity: view.Text{view.Plain("SHA-256")}}}}
+	for _, in := range inputs {
+		t.Rows = append(t.Rows, view.Row{Cells: []view.Cell{
+			{Text: view.Text{view.Code(in.Path)}}, {Text: view.Text{view.Code(in.SHA256)}}}})
+	}
+	nodes := []view.Node{t}
+	if len(findings) > 0 {
+		nodes = append(nodes, &view.Notice{Findings: findings})
+	}
+	return nodes
+}
+
+// Count returns how many findings have that severity.
+func (o *Output) Count(s finding.Severity) int {
+	n := 0
+	for _, f := range o.Findings {
+		if f.Severity == s {
+			n++
+		}
+	}
+	return n
+}

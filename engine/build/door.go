@@ -1,0 +1,233 @@
+package build
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"sort"
+	"strings"
+	"syscall"
+
+	"example.org/taut/engine/block"
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/results"
+	"example.org/taut/engine/source"
+)
+
+// Marker is the name of the file, commonly empty, that widens what a record
+// may read to everything below the folder in which it lies.
+const Marker = "taut.root"
+
+// MaxFile is the size of the largest file that is read, in bytes.
+const MaxFile = 16 << 20
+
+// door is the one way by which a record opens files. It opens them below one
+// folder only and notes each of them.
+type door struct {
+	root   *os.Root
+	marked bool   // the root holds a Marker
+	dir    string // folder of the record, relative to the root: "." or "2026/wire"
+	typed  string // the same folder as the reader named it
+
+	opened map[string]*source.File // by path relative to the root
+	known  map[*source.File]bool
+	inputs []results.Input
+}
+
+var _ block.Files = (*door)(nil)
+
+// openDoor finds the root of a record and returns the door, which is to be
+// closed, and the record itself.
+func openDoor(record string) (*door, *source.File, error) {
+	folder, err := filepath.Abs(filepath.Dir(record))
+	if err != nil {
+		return nil, nil, err
+	}
+	if folder, err = filepath.EvalSymlinks(folder); err != nil {
+		return nil, nil, unreadable(record, err)
+	}
+	at, marked := rootOf(folder)
+	below, err := filepath.Rel(at, folder)
+	if err != nil {
+		return nil, nil, err
+	}
+	root, err := os.OpenRoot(at)
+	if err != nil {
+		return nil, nil, unreadable(record, err)
+	}
+	d := &door{root: root, marked: marked, dir: filepath.ToSlash(below), typed: filepath.ToSlash(filepath.Dir(record)),
+		opened: map[string]*source.File{}, known: map[*source.File]bool{}}
+	f, err := d.open(path.Join(d.dir, filepath.Base(record)), filepath.ToSlash(filepath.Clean(record)))
+	if err != nil {
+		root.Close()
+		return nil, nil, &ReadError{Err: err}
+	}
+	return d, f, nil
+}
+
+func (d *door) close() { d.root.Close() }
+
+// rootOf returns the nearest folder at or above the given one that holds a
+// Marker; the folder itself where none does.
+func rootOf(folder string) (root string, marked bool) {
+	for at := folder; ; {
+		if _, err := os.Lstat(filepath.Join(at, Marker)); err == nil {
+			return at, true
+		}
+		up := filepath.Dir(at)
+		if up == at {
+			return folder, false
+		}
+		at = up
+	}
+}
+
+// Open implements block.Files. A file that was not opened by the door, such as
+// a built-in method, asks from the folder of the record.
+func (d *door) Open(from *source.File, name string) (*source.File, error) {
+	if err := d.checkPath(name); err != nil {
+		return nil, err
+	}
+	dir := d.dir
+	if d.known[from] {
+		dir = path.Dir(from.Name)
+	}
+	full := path.Join(dir, name)
+	if full == ".." || strings.HasPrefix(full, "../") {
+		return nil, d.outside(name)
+	}
+	return d.open(full, name)
+}
+
+// open reads a file by its path relative to the root; name is how it was asked
+// for.
+func (d *door) open(full, name string) (*source.File, error) {
+	if f := d.opened[full]; f != nil {
+		return f, nil
+	}
+	text, err := d.read(full, name)
+	if err != nil {
+		return nil, err
+	}
+	sum := sha256.Sum256(text)
+	if err := checkText(text, name); err != nil {
+		return nil, err
+	}
+	f := source.NewFile(full, []byte(strings.TrimPrefix(string(text), "\uFEFF")))
+	d.opened[full], d.known[f] = f, true
+	d.inputs = append(d.inputs, results.Input{Path: full, SHA256: hex.EncodeToString(sum[:])})
+	sort.Slice(d.inputs, func(i, j int) bool { return d.inputs[i].Path < d.inputs[j].Path })
+	return f, nil
+}
+
+func (d *door) read(full, name string) ([]byte, error) {
+	// Asked before opening: to open a pipe would wait for its writer.
+	info, err := d.root.Stat(full)
+	if err != nil {
+		return nil, d.failed(full, name, err)
+	}
+	if err := checkInfo(info, name); err != nil {
+		return nil, err
+	}
+	f, err := d.root.OpenFile(full, os.O_RDONLY|syscall.O_NONBLOCK, 0)
+	if err != nil {
+		return nil, d.failed(full, name, err)
+	}
+	defer f.Close()
+	// Asked again of what was opened: it may have been exchanged.
+	if info, err = f.Stat(); err != nil {
+		return nil, d.failed(full, name, err)
+	}
+	if err := checkInfo(info, name); err != nil {
+		return nil, err
+	}
+	text, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
+	if err != nil {
+		return nil, d.failed(full, name, err)
+	}
+	if len(text) > MaxFile {
+		return nil, tooLarge(name, int64(len(text)))
+	}
+	return text, nil
+}
+
+// failed tells why a file could not be had.
+func (d *door) failed(full, name string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOTDIR):
+		return d.missing(full, name)
+	case errors.Is(err, fs.ErrPermission):
+		return &block.OpenError{Message: fmt.Sprintf("`%s` may not be read", name), Hint: "its permissions forbid it"}
+	case errors.Is(err, syscall.ELOOP):
+		return &block.OpenError{Message: fmt.Sprintf("`%s` is a symbolic link that leads round in a circle", name)}
+	}
+	if info, e := d.root.Lstat(full); e != nil || info.Mode()&fs.ModeSymlink != 0 {
+		if _, e := d.root.Stat(full); e != nil {
+			return d.linkedOutside(name)
+		}
+	}
+	return &block.OpenError{Message: fmt.Sprintf("`%s` can't be read: %s", name, reason(err))}
+}
+
+// reason is what the system says, without the path, which may be absolute.
+func reason(err error) string {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
+}
+
+// missing offers the nearest name among the files of the folder.
+func (d *door) missing(full, name string) error {
+	dir, base := path.Split(full)
+	names, err := d.list(path.Clean(dir))
+	if err != nil {
+		return &block.OpenError{Message: fmt.Sprintf("there is no file `%s`, nor its folder", name)}
+	}
+	hint := ""
+	if did := finding.DidYouMean(base, names); did != "" {
+		hint = did
+	} else if len(d.opened) > 0 && d.dir == path.Clean(dir) {
+		hint = "it should lie beside the record, or its path be given from there"
+	}
+	return &block.OpenError{Message: fmt.Sprintf("there is no file `%s`", name), Hint: hint}
+}
+
+// list returns the names in a folder, hidden ones left out.
+func (d *door) list(dir string) ([]string, error) {
+	f, err := d.root.Open(dir)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	all, err := f.Readdirnames(10000)
+	if err != nil && err != io.EOF {
+		return nil, err
+	}
+	var names []string
+	for _, n := range all {
+		if !strings.HasPrefix(n, ".") {
+			names = append(names, n)
+		}
+	}
+	return names, nil
+}
+
+// shown returns the name of a file as the reader would type it.
+func (d *door) shown(f *source.File) string {
+	if !d.known[f] {
+		return f.Name
+	}
+	rel, err := filepath.Rel(filepath.FromSlash(d.dir), filepath.FromSlash(f.Name))
+	if err != nil {
+		return f.Name
+	}
+	return path.Join(d.typed, filepath.ToSlash(rel))
+}

@@ -1,0 +1,82 @@
+package build
+
+import (
+	"bytes"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/record"
+	"example.org/taut/engine/source"
+)
+
+// Records lists the records below a folder, sorted by path: the files NAME.md
+// whose front matter has no `method:`. Hidden folders are left out, and so are
+// those in skip.
+func Records(dir string, skip ...string) ([]string, error) {
+	var out []string
+	err := filepath.WalkDir(dir, func(p string, e fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case e.IsDir():
+			if p != dir && (strings.HasPrefix(e.Name(), ".") || isOneOf(p, skip)) {
+				return fs.SkipDir
+			}
+		case filepath.Ext(p) == ".md" && !strings.HasPrefix(e.Name(), ".") && !isMethod(p):
+			out = append(out, p)
+		}
+		return nil
+	})
+	return out, err
+}
+
+func isOneOf(p string, list []string) bool {
+	for _, s := range list {
+		if SamePath(p, s) {
+			return true
+		}
+	}
+	return false
+}
+
+// SamePath reports whether two paths lead to the same file, or would if there
+// were one.
+func SamePath(a, b string) bool {
+	i, err := os.Stat(a)
+	if j, err2 := os.Stat(b); err == nil && err2 == nil {
+		return os.SameFile(i, j)
+	}
+	x, err := filepath.Abs(a)
+	y, err2 := filepath.Abs(b)
+	return err == nil && err2 == nil && x == y
+}
+
+// longestFront is how much of a file is looked at for its front matter.
+const longestFront = 64 << 10
+
+// isMethod looks at the front matter alone. What cannot be read is taken for a
+// record, so that building it tells what is wrong.
+func isMethod(path string) bool {
+	info, err := os.Stat(path)
+	if err != nil || !info.Mode().IsRegular() {
+		return false
+	}
+	f, err := os.OpenFile(path, os.O_RDONLY|syscall.O_NONBLOCK, 0)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	head, err := io.ReadAll(io.LimitReader(f, longestFront))
+	if err != nil {
+		return false
+	}
+	if i := bytes.Index(head, []byte("\n---")); i >= 0 {
+		head = head[:i+len("\n---")]
+	}
+	return record.Parse(source.NewFile("", head), nil, &finding.Set{}).Front.Get("method") != nil
+}

@@ -1,0 +1,55 @@
+package build
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// WriteFile writes a file at once or not at all: a reader finds the old bytes
+// or the new ones, never a part. A new file may be read by all, as far as the
+// umask lets it; one that is there keeps its permissions.
+func WriteFile(path string, text []byte) error {
+	info, err := os.Stat(path)
+	switch {
+	case err == nil && !info.Mode().IsRegular():
+		return fmt.Errorf("%s: this is no ordinary file", path)
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return err
+	}
+	f, err := newBeside(path)
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name()) // nothing is there once it was renamed
+	_, err = f.Write(text)
+	if err == nil && info != nil {
+		err = f.Chmod(info.Mode().Perm())
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	if err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), path)
+}
+
+// newBeside makes a new file in the folder of another. Unlike a temporary file
+// of the system it has the permissions of an ordinary new file.
+func newBeside(path string) (*os.File, error) {
+	dir, base := filepath.Split(path)
+	for n := 0; ; n++ {
+		name := fmt.Sprintf("%s.%s.%d-%d.new", dir, base, os.Getpid(), n)
+		f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		if errors.Is(err, fs.ErrExist) && n < 1000 {
+			continue
+		}
+		return f, err
+	}
+}
