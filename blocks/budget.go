@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/budget"
@@ -179,7 +180,7 @@ func budgetRow(l budget.Line, un unit.Unit) view.Row {
 	if l.HasC {
 		cells = append(cells, withUnit(block.RoundedTo(l.Value, l.U, l.Unit), l.Value))
 	} else {
-		cells = append(cells, text("coefficients"))
+		cells = append(cells, text("several coefficients"))
 	}
 	cells = append(cells, text(l.Dist))
 	if l.HasC {
@@ -194,22 +195,32 @@ func budgetRow(l budget.Line, un unit.Unit) view.Row {
 
 // sensitivity shows c in the unit of the result per unit of the source.
 func sensitivity(l budget.Line, un unit.Unit) view.Cell {
-	ru, su := un.Difference(), l.Unit.Difference()
-	per, err := unit.Parse(ru.String() + "/" + su.String())
-	switch {
-	case su.IsOne():
-		per = ru
-	case err != nil || per.Dim() != ru.Dim().Div(su.Dim()):
-		per = unit.Of(ru.Dim().Div(su.Dim()))
+	return withUnit(quantity.Format(l.C, 0, 0, quotient(un.Difference(), l.Unit.Difference()), quantity.Figures, quantity.Options{N: 3}), l.C)
+}
+
+// quotient is the unit a per b, in the words of both where that can be
+// written with one solidus: GPa per mm/kg is GPa kg/mm.
+func quotient(a, b unit.Unit) unit.Unit {
+	want := a.Dim().Div(b.Dim())
+	num, den, _ := strings.Cut(b.String(), "/")
+	text := a.String() + "/" + num
+	if den != "" {
+		text = a.String() + " " + den + "/" + num
 	}
-	return withUnit(quantity.Format(l.C, 0, 0, per, quantity.Figures, quantity.Options{N: 3}), l.C)
+	if b.IsOne() {
+		text = a.String()
+	}
+	if u, err := unit.Parse(text); err == nil && u.Dim() == want {
+		return u
+	}
+	return unit.Of(want)
 }
 
 func dofText(nu float64) string {
 	if math.IsInf(nu, 1) {
 		return "∞"
 	}
-	if nu == math.Trunc(nu) {
+	if nu == math.Trunc(nu) || nu >= 100 {
 		return quantity.RoundPlaces(nu, 0)
 	}
 	return quantity.RoundPlaces(nu, 1)

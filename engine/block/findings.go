@@ -33,6 +33,11 @@ func nameless(b *record.Block) *finding.Finding {
 	return errorAt(b.KindAt, "no-name", fmt.Sprintf("this `%s` block has no name", b.Kind), fmt.Sprintf("write `%s NAME`, so that others can refer to it", b.Kind))
 }
 
+// badName: “```fit my-line”.
+func badName(b *record.Block) *finding.Finding {
+	return errorAt(b.NameAt, "bad-name", fmt.Sprintf("`%s` cannot be a name", b.Name), "a name is a letter followed by letters, digits and `_`")
+}
+
 // needlessName: a name where a kind has none.
 func needlessName(b *record.Block) *finding.Finding {
 	return errorAt(b.NameAt, "bad-head", fmt.Sprintf("a `%s` block has no name", b.Kind), "leave it out")

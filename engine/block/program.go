@@ -161,6 +161,8 @@ func (p *Program) checkHead(u *Unit) {
 	switch {
 	case (u.Info.Naming == Named || u.Info.Naming == Referring) && b.Name == "":
 		p.Set.Add(nameless(b))
+	case u.Info.Naming == Named && !record.IsName(b.Name):
+		p.Set.Add(badName(b))
 	case u.Info.Naming == Nameless && b.Name != "":
 		p.Set.Add(needlessName(b))
 	}

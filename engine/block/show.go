@@ -38,6 +38,7 @@ func (p *Program) prose(doc *record.Document, s *Scope, shift int) *view.Prose {
 	out := &view.Prose{Doc: doc, Shift: shift, Blocks: map[*record.Block][]view.Node{}, Inlines: map[*record.Inline]view.Text{}}
 	for b, u := range p.byBlock {
 		if b.Doc == doc && u.Scope == s {
+			out.Blocks[b] = []view.Node{} // a block that shows nothing is not shown as source
 			if g := p.group(u); g != nil {
 				out.Blocks[b] = []view.Node{g}
 			}
@@ -162,7 +163,12 @@ func WaitsFor(w eval.Waiting) string {
 	return "see the finding"
 }
 
+// columnText lists the cells of a column, rounded to their uncertainty, with
+// the unit behind the last one.
 func (c *Computing) columnText(v *eval.Column, form quantity.Form, n int, link string) view.Text {
+	if form == quantity.Auto {
+		form = quantity.Rounded
+	}
 	var out view.Text
 	for i, cell := range v.Cells {
 		if i > 0 {
@@ -172,7 +178,11 @@ func (c *Computing) columnText(v *eval.Column, form quantity.Form, n int, link s
 			out = append(out, view.Plain("–"))
 			continue
 		}
-		out = append(out, c.number(eval.Scalar{Q: cell.Q, Unit: v.Unit}, form, n, link))
+		x := c.number(eval.Scalar{Q: cell.Q, Unit: v.Unit}, form, n, link)
+		if i < len(v.Cells)-1 {
+			x.Display.Unit = ""
+		}
+		out = append(out, x)
 	}
 	return out
 }
@@ -318,8 +328,8 @@ func Uncertain(v eval.Value) bool {
 	return ok && s.Q.IsUncertain()
 }
 
-// RoundedIn returns a value rounded to the place of its uncertainty, for
-// substituting in a worked step: one guard digit more than is reported.
+// RoundedIn returns a value rounded to two digits of its standard uncertainty,
+// for substituting in a worked step.
 func RoundedIn(q quantity.Q, un unit.Unit) quantity.Display {
 	return RoundedTo(q.Value(), q.U()/10, un)
 }

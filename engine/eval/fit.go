@@ -163,7 +163,7 @@ func (f *Fitted) group(ys, xs []quantity.Q) *quantity.Group {
 		fmt.Fprintf(h, " %d", e.Group)
 	}
 	g := &quantity.Group{ID: "fit " + hex.EncodeToString(h.Sum(nil)), Cov: r.Cov, DOF: r.DOF,
-		Label: "scatter about the " + f.What() + " through " + readingNames(ys, "readings")}
+		Label: fmt.Sprintf("scatter about the %s `%s` (n = %d)", f.What(), f.Name, r.N)}
 	g.Cells = append(cellsOf(ys, false), cellsOf(xs, true)...)
 	sort.Slice(g.Cells, func(i, j int) bool { return g.Cells[i].Less(g.Cells[j]) })
 	dist := quantity.StudentT
@@ -171,7 +171,7 @@ func (f *Fitted) group(ys, xs []quantity.Q) *quantity.Group {
 		dist = quantity.Normal
 	}
 	for k := range r.Coef {
-		s := quantity.Source{ID: g.ID + "#" + strconv.Itoa(k), Label: g.Label, Dist: dist, Value: r.Coef[k], Unit: unit.Of(f.coefDim(k)),
+		s := quantity.Source{ID: g.ID + "#" + strconv.Itoa(k), Label: g.Label, Dist: dist, Value: r.Coef[k], Unit: UnitOf(f.coefficientLike(k)),
 			U: math.Sqrt(r.Cov[k][k]), DOF: r.DOF, TypeA: f.Options.Weights == fit.Equal, Group: g, Index: k, Cells: g.Cells}
 		g.Sources = append(g.Sources, s.New())
 	}
@@ -209,7 +209,14 @@ func (f *Fitted) coefDim(k int) unit.Dim {
 
 // coefficient returns coefficient k as a value.
 func (f *Fitted) coefficient(k int) Value {
-	s := Scalar{Q: f.Coef[k]}
+	s := f.coefficientLike(k)
+	s.Q = f.Coef[k]
+	return s
+}
+
+// coefficientLike returns a value of the dimension and unit of coefficient k.
+func (f *Fitted) coefficientLike(k int) Scalar {
+	s := Scalar{Q: quantity.Exact(f.Result.Coef[k], f.coefDim(k))}
 	switch {
 	case f.Options.Model == fit.Polynomial && k == 0, f.Options.Model != fit.Polynomial && k > 0:
 		s.Unit = f.Y[0].Unit

@@ -57,7 +57,7 @@ func mean(c *Call) Value {
 	c.remark(p)
 	n := len(p.qs)
 	v := stat.Mean(values(p.qs))
-	return c.result(reduce("mean", v, p.qs, stat.SD(values(p.qs))/math.Sqrt(float64(n))), p.first)
+	return c.result(reduce("mean", v, p.qs, stat.SD(values(p.qs))/math.Sqrt(float64(n)), UnitOf(p.first)), p.first)
 }
 
 func median(c *Call) Value {
@@ -80,7 +80,7 @@ func median(c *Call) Value {
 	n := float64(len(p.qs))
 	u := math.Sqrt(math.Pi/2) * stat.SD(values(p.qs)) / math.Sqrt(n)
 	qs := []quantity.Q{p.qs[i], p.qs[j]}
-	scatter := scatterSource("median", p.qs, middle.Value(), max(u, floorOf(ownTerms([]float64{0.5, 0.5}, qs)).independent), n-1)
+	scatter := scatterSource("median", p.qs, middle.Value(), max(u, floorOf(ownTerms([]float64{0.5, 0.5}, qs)).independent), n-1, UnitOf(p.first))
 	return c.result(quantity.Reduce(middle.Value(), middle.Dim(), []float64{0.5, 0.5}, qs, quantity.Term{Source: scatter, C: 1}), p.first)
 }
 
@@ -137,7 +137,7 @@ func Uninstrumented(v Value) []string {
 // sources in common pass through; what is the readings' own is replaced by the
 // scatter, of standard uncertainty u, and by the resolution of each
 // instrument, either once as a source of its own or as a floor of the scatter.
-func reduce(what string, v float64, qs []quantity.Q, u float64) quantity.Q {
+func reduce(what string, v float64, qs []quantity.Q, u float64, un unit.Unit) quantity.Q {
 	n := float64(len(qs))
 	k := make([]float64, len(qs))
 	for i := range k {
@@ -147,24 +147,24 @@ func reduce(what string, v float64, qs []quantity.Q, u float64) quantity.Q {
 	fl := floorOf(own)
 	dim := qs[0].Dim()
 	key := reductionKey(what, qs)
-	scatter := quantity.Source{ID: key, Label: "scatter of " + readingNames(qs, "readings"), Dist: quantity.StudentT, Value: v, Unit: unit.Of(dim),
+	scatter := quantity.Source{ID: key, Label: scatterLabel(qs), Dist: quantity.StudentT, Value: v, Unit: un,
 		U: max(u, fl.independent), DOF: n - 1, TypeA: true, Cells: cellsOf(qs, false)}
 	extra := []quantity.Term{{Source: scatter.New(), C: 1}}
 	for _, r := range fl.common {
-		s := quantity.Source{ID: key + " resolution " + r.instrument, Label: fmt.Sprintf("resolution of %s in the mean of %s", r.instrument, readingNames(qs, "readings")),
-			Dist: quantity.Rectangular, Value: v, Unit: unit.Of(dim), U: r.u, Half: r.u * math.Sqrt(3), Instrument: r.instrument}
+		s := quantity.Source{ID: key + " resolution " + r.instrument, Label: fmt.Sprintf("resolution of %s, %s", r.instrument, readingNames(qs)),
+			Dist: quantity.Rectangular, Value: v, Unit: un, U: r.u, Half: r.u * math.Sqrt(3), Instrument: r.instrument}
 		extra = append(extra, quantity.Term{Source: s.New(), C: 1})
 	}
 	return quantity.Reduce(v, dim, k, qs, extra...)
 }
 
-func scatterSource(what string, qs []quantity.Q, v, u, dof float64) *quantity.Source {
+func scatterSource(what string, qs []quantity.Q, v, u, dof float64, un unit.Unit) *quantity.Source {
 	dist := quantity.StudentT
 	if math.IsInf(dof, 1) {
 		dist = quantity.Normal
 	}
-	return quantity.Source{ID: reductionKey(what, qs), Label: "scatter of " + readingNames(qs, "readings"), Dist: dist, Value: v,
-		Unit: unit.Of(qs[0].Dim()), U: u, DOF: dof, TypeA: true, Cells: cellsOf(qs, false)}.New()
+	return quantity.Source{ID: reductionKey(what, qs), Label: scatterLabel(qs), Dist: dist, Value: v,
+		Unit: un, U: u, DOF: dof, TypeA: true, Cells: cellsOf(qs, false)}.New()
 }
 
 // ownTerms returns the sensitivities of Σ k·qs to the readings' own sources.
@@ -278,9 +278,9 @@ func cellsOf(qs []quantity.Q, onlyUncertain bool) []*quantity.Source {
 	return out
 }
 
-// readingNames says in words which readings stand behind values: “10 readings
-// of wire.across, wire.along”.
-func readingNames(qs []quantity.Q, noun string) string {
+// readingNames names the columns of readings that stand behind values:
+// “wire.across, wire.along”.
+func readingNames(qs []quantity.Q) string {
 	var names []string
 	seen := map[string]bool{}
 	for _, q := range qs {
@@ -295,11 +295,15 @@ func readingNames(qs []quantity.Q, noun string) string {
 			}
 		}
 	}
-	if len(names) == 0 {
-		return fmt.Sprintf("%d values", len(qs))
-	}
 	sort.Strings(names)
-	return fmt.Sprintf("%d %s of %s", len(qs), noun, strings.Join(names, ", "))
+	return strings.Join(names, ", ")
+}
+
+func scatterLabel(qs []quantity.Q) string {
+	if names := readingNames(qs); names != "" {
+		return fmt.Sprintf("scatter of %s (n = %d)", names, len(qs))
+	}
+	return fmt.Sprintf("scatter of %d values", len(qs))
 }
 
 func sd(c *Call) Value {

@@ -3,6 +3,8 @@ package record
 import (
 	"bytes"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/ast"
@@ -278,7 +280,7 @@ func (r *reading) readHead(b *Block, words []source.Span) {
 				continue
 			}
 			b.Options = append(b.Options, o)
-		case i == 0 && (IsName(t) || isPart(b, t)):
+		case i == 0 && isLabel(t):
 			b.Name, b.NameAt = t, w
 		default:
 			r.set.Add(badHead(b, w))
@@ -286,11 +288,19 @@ func (r *reading) readHead(b *Block, words []source.Span) {
 	}
 }
 
-// isPart reports whether the name is dotted, as that of a part of a practical.
-func isPart(_ *Block, t string) bool {
-	a, b, ok := strings.Cut(t, ".")
-	return ok && IsName(a) && IsName(b)
+// isLabel reports whether the text can stand as a block's name: a name, a
+// dotted one as of a part of a practical, or a label with hyphens.
+func isLabel(t string) bool {
+	for _, part := range strings.FieldsFunc(t, func(r rune) bool { return r == '.' || r == '-' }) {
+		if !IsName(part) && !isNumber(part) {
+			return false
+		}
+	}
+	first, _ := utf8.DecodeRuneInString(t)
+	return unicode.IsLetter(first) && !strings.HasSuffix(t, ".") && !strings.Contains(t, "..")
 }
+
+func isNumber(t string) bool { return strings.Trim(t, "0123456789") == "" }
 
 // levelOf returns the level of the heading under which a top-level node
 // stands, 0 where there is none.
