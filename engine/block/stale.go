@@ -215,5 +215,5 @@ func staleNumber(at source.Span, name, typed, computed, rounded string, un unit.
 	}
 	return &finding.Finding{Severity: finding.Caution, Slug: "stale-number", At: at,
 		Message: fmt.Sprintf("the text says `%s` = %s, the data give %s (rounded alike: %s)", name, typed, computed, rounded),
-		Hint:    fmt.Sprintf("write `%s = =[%s]`, which can't go stale", name, write)}
+		Hint:    fmt.Sprintf("write `=[%s]` in its place, which can't go stale", write)}
 }

@@ -8,6 +8,8 @@
 package build
 
 import (
+	"path/filepath"
+
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/page"
@@ -42,6 +44,18 @@ type Output struct {
 	Inputs   []results.Input    // the record and every file that it read, by path
 	// Path is that of the record, relative to its root.
 	Path string
+	// Root is the absolute path of the folder below which the record's files
+	// were read. It stands in no page and no results file.
+	Root string
+}
+
+// Files returns the paths by which the record's files can be opened.
+func (o *Output) Files() []string {
+	out := make([]string, len(o.Inputs))
+	for i, in := range o.Inputs {
+		out[i] = filepath.Join(o.Root, filepath.FromSlash(in.Path))
+	}
+	return out
 }
 
 // Record builds the record at a path. The error is a *ReadError where the
@@ -66,9 +80,12 @@ func Record(path string, o Options) (*Output, error) {
 	program.CheckProse(front.Comma)
 	runTrials(program, o)
 	body := program.Show()
+	if front.Title != "" {
+		body.Shift = 1 // the title is the page's first heading
+	}
 	findings := set.Sorted()
 
-	out := &Output{Title: front.title(rec), Inputs: files.inputs, Findings: renamed(findings, files.shown), Path: text.Name}
+	out := &Output{Title: front.title(rec), Inputs: files.inputs, Findings: renamed(findings, files.shown), Path: text.Name, Root: files.root.Name()}
 	theme, err := chosen(o, front.Theme)
 	if err != nil {
 		return nil, err
@@ -98,7 +115,7 @@ func chosen(o Options, name string) (*page.Theme, error) {
 // before is what stands before the body: what the front matter's files hold,
 // and the findings that have no block to stand in.
 func before(p *block.Program) []view.Node {
-	nodes := p.ShowFront()
+	nodes := append(p.Warnings(), p.ShowFront()...)
 	if f := p.Elsewhere(); len(f) > 0 {
 		nodes = append(nodes, &view.Notice{Findings: f})
 	}

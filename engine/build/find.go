@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sort"
 	"strings"
 	"syscall"
 
@@ -19,12 +20,13 @@ import (
 // those in skip.
 func Records(dir string, skip ...string) ([]string, error) {
 	var out []string
-	err := filepath.WalkDir(dir, func(p string, e fs.DirEntry, err error) error {
+	top := dir + string(filepath.Separator) // so that a link to a folder is followed
+	err := filepath.WalkDir(top, func(p string, e fs.DirEntry, err error) error {
 		switch {
 		case err != nil:
 			return err
 		case e.IsDir():
-			if p != dir && (strings.HasPrefix(e.Name(), ".") || isOneOf(p, skip)) {
+			if p != top && (strings.HasPrefix(e.Name(), ".") || isOneOf(p, skip)) {
 				return fs.SkipDir
 			}
 		case filepath.Ext(p) == ".md" && !strings.HasPrefix(e.Name(), ".") && !isMethod(p):
@@ -32,6 +34,7 @@ func Records(dir string, skip ...string) ([]string, error) {
 		}
 		return nil
 	})
+	sort.Strings(out)
 	return out, err
 }
 
@@ -73,6 +76,10 @@ func isMethod(path string) bool {
 	defer f.Close()
 	head, err := io.ReadAll(io.LimitReader(f, longestFront))
 	if err != nil {
+		return false
+	}
+	head = bytes.TrimPrefix(head, []byte("\uFEFF"))
+	if !bytes.HasPrefix(head, []byte("---")) {
 		return false
 	}
 	if i := bytes.Index(head, []byte("\n---")); i >= 0 {

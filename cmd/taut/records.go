@@ -1,0 +1,139 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"example.org/taut/blocks"
+	"example.org/taut/engine/build"
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/page"
+	"example.org/taut/themes"
+)
+
+// target is a record to be built and where its page and its results belong
+// within an output folder: "labs/wire", without an ending.
+type target struct {
+	record string
+	inside string
+}
+
+// targets lists the records that the paths stand for, each once. A folder
+// stands for every record below it, the folders in skip left out.
+func targets(paths []string, skip ...string) ([]target, error) {
+	var out []target
+	seen := map[string]bool{}
+	add := func(record, inside string) {
+		abs, err := filepath.Abs(record)
+		if err != nil || seen[abs] {
+			return
+		}
+		seen[abs] = true
+		out = append(out, target{record, strings.TrimSuffix(inside, filepath.Ext(inside))})
+	}
+	for _, p := range paths {
+		p = filepath.Clean(p)
+		info, err := os.Stat(p)
+		if err != nil || !info.IsDir() {
+			add(p, filepath.Base(p)) // where there is no such file, the build says so
+			continue
+		}
+		list, err := build.Records(p, skip...)
+		if err != nil {
+			return nil, err
+		}
+		if len(list) == 0 {
+			return nil, usageError(fmt.Sprintf("there is no record below `%s`: no file NAME.md", filepath.ToSlash(p)))
+		}
+		for _, r := range list {
+			rel, err := filepath.Rel(p, r)
+			if err != nil {
+				return nil, err
+			}
+			add(r, rel)
+		}
+	}
+	return out, nil
+}
+
+// options are those of a build with all that is built in.
+func options(theme *page.Theme) build.Options {
+	return build.Options{Kinds: blocks.All(), Library: blocks.Built(), Themes: &builtInThemes{}, Theme: theme, Version: version, Trials: build.NewMemory(256)}
+}
+
+// builtInThemes are the themes of the program, each read once.
+type builtInThemes struct{ loaded map[string]*page.Theme }
+
+func (*builtInThemes) Names() []string { return themes.Names() }
+
+func (t *builtInThemes) Load(name string) (*page.Theme, error) {
+	if th := t.loaded[name]; th != nil {
+		return th, nil
+	}
+	th, err := themes.Load(name)
+	if err != nil {
+		return nil, err
+	}
+	if t.loaded == nil {
+		t.loaded = map[string]*page.Theme{}
+	}
+	t.loaded[name] = th
+	return th, nil
+}
+
+// complain reports what went wrong with files or usage and returns the exit
+// code.
+func (k *call) complain(err error) int {
+	fmt.Fprintf(k.err, "taut: %s\n", oneLine(err))
+	var m *build.MethodError
+	var u usageError
+	if errors.As(err, &m) || errors.As(err, &u) {
+		return exitUsage
+	}
+	return exitFiles
+}
+
+// usageError is an error of whoever called the program.
+type usageError string
+
+func (e usageError) Error() string { return string(e) }
+
+func oneLine(err error) string { return strings.ReplaceAll(err.Error(), "\n", " ") }
+
+// tally counts findings over several records.
+type tally struct{ errors, cautions, notes int }
+
+func (t *tally) add(o *build.Output) {
+	t.errors += o.Count(finding.Error)
+	t.cautions += o.Count(finding.Caution)
+	t.notes += o.Count(finding.Note)
+}
+
+func (t tally) String() string {
+	var parts []string
+	for _, p := range []struct {
+		n    int
+		what string
+	}{{t.errors, "error"}, {t.cautions, "caution"}, {t.notes, "note"}} {
+		switch {
+		case p.n == 1:
+			parts = append(parts, "1 "+p.what)
+		case p.n > 1:
+			parts = append(parts, fmt.Sprintf("%d %ss", p.n, p.what))
+		}
+	}
+	if len(parts) == 0 {
+		return "no findings"
+	}
+	return strings.Join(parts, ", ")
+}
+
+func (t tally) exit() int {
+	if t.errors > 0 {
+		return exitErrors
+	}
+	return exitOK
+}
