@@ -116,12 +116,27 @@ func (b *compareBlock) report(c *block.Computing) {
 			}
 			hint := ""
 			if s, ok := v.(*eval.Space); ok && len(s.Names) > 0 {
-				hint = "name one of its constants: `" + formula.Print(x) + "." + s.Names[0] + "`"
+				hint = "name one of its constants: `" + formula.Print(x) + "." + likely(s, b.a) + "`"
 			}
 			c.Report(errorAt(x.Span(), "wrong-argument", "one quantity is needed here, this is "+eval.Describe(v), hint))
 			b.a = eval.Waiting{}
 		}
 	}
+}
+
+// likely is what is meant inside a thing that stands for a reference value:
+// the first of the dimension of the result, if any.
+func likely(s *eval.Space, result eval.Value) string {
+	dim, ok := eval.DimOf(result)
+	if ok {
+		for _, name := range s.Names {
+			v, _ := s.Get(name)
+			if d, ok := eval.DimOf(v); ok && d == dim {
+				return name
+			}
+		}
+	}
+	return s.Names[0]
 }
 
 // space provides the difference, the ratio and, where it can be assessed, En.
@@ -132,25 +147,80 @@ func (b *compareBlock) space(c *block.Computing, x, y eval.Scalar) *eval.Space {
 		case "difference":
 			return eval.Scalar{Q: x.Q.Sub(y.Q), Unit: &u}, true
 		case "percent":
-			return eval.Scalar{Q: x.Q.Sub(y.Q).Div(y.Q), Unit: &percent}, true
+			if q, ok := relative(x.Q, y.Q); ok {
+				return eval.Scalar{Q: q, Unit: &percent}, true
+			}
+			return eval.Waiting{On: "a reference value other than zero"}, true
 		case "En":
-			if en, ok := normalizedError(c, x, y); ok {
+			en, why := normalizedError(x.Q, y.Q, c.Settings.Coverage)
+			if why == "" {
 				return eval.Number(en), true
 			}
-			return eval.Waiting{On: "the uncertainty of the reference value"}, true
+			return eval.Waiting{On: "En, which is not assessable: " + why}, true
 		}
 		return nil, false
 	}}
 }
 
-// normalizedError is En of ISO 13528 and ISO/IEC 17043: the difference over
-// the root sum of squares of the expanded uncertainties. It needs both.
-func normalizedError(c *block.Computing, x, y eval.Scalar) (float64, bool) {
-	if !x.Q.IsUncertain() || !y.Q.IsUncertain() {
-		return 0, false
+// relative is the difference of x from y, relative to the magnitude of y, so
+// that it is positive where x lies above y. There is none to a y of zero.
+func relative(x, y quantity.Q) (quantity.Q, bool) {
+	size := y
+	if y.Value() < 0 {
+		size = y.Neg()
 	}
-	a, b := budget.Expand(x.Q, c.Settings.Coverage).Expanded, budget.Expand(y.Q, c.Settings.Coverage).Expanded
-	return (x.Q.Value() - y.Q.Value()) / math.Hypot(a, b), true
+	if size.Value() == 0 {
+		return quantity.Q{}, false
+	}
+	return x.Sub(y).Div(size), true
+}
+
+// normalizedError is En of ISO 13528 and ISO/IEC 17043: the difference over
+// the root sum of squares of both expanded uncertainties, for a coverage
+// probability p. It needs both; why says what it lacks. The standards suppose
+// that the two are independent; for two that share sources the sum is less
+// twice their covariance, each expanded like its own.
+func normalizedError(x, y quantity.Q, p float64) (en float64, why string) {
+	switch {
+	case !x.IsUncertain():
+		return 0, "the result has no stated uncertainty"
+	case !y.IsUncertain():
+		return 0, "the reference value has no stated uncertainty"
+	}
+	a, b := budget.Expand(x, p), budget.Expand(y, p)
+	sum := float64(a.Expanded*a.Expanded) + float64(b.Expanded*b.Expanded)
+	square := sum
+	if shareSources(x, y) {
+		u := x.Sub(y).U()
+		covariance := (float64(a.U*a.U) + float64(b.U*b.U) - float64(u*u)) / 2
+		square -= 2 * a.K * b.K * covariance
+	}
+	if !(square > 1e-12*sum) {
+		return 0, "both rest on the same sources"
+	}
+	return (x.Value() - y.Value()) / math.Sqrt(square), ""
+}
+
+// shareSources reports whether a source, or the scatter of a fit, takes part
+// in both quantities.
+func shareSources(x, y quantity.Q) bool {
+	seen := map[string]bool{}
+	for _, t := range x.Terms() {
+		seen[sourceID(t.Source)] = true
+	}
+	for _, t := range y.Terms() {
+		if seen[sourceID(t.Source)] {
+			return true
+		}
+	}
+	return false
+}
+
+func sourceID(s *quantity.Source) string {
+	if s.Group != nil {
+		return s.Group.ID
+	}
+	return s.ID
 }
 
 // Show implements block.Instance.
@@ -179,37 +249,26 @@ func (b *compareBlock) Show(s *block.Shower) []view.Node {
 	du := un.Difference()
 	digits := quantity.Options{N: 2}
 	add("difference", view.Text{view.Number{Value: diff.Value(), Display: quantity.Format(diff.Value(), 0, 0, du, quantity.Figures, digits), Standing: view.Computed}})
-	rel := diff.Value() / y.Q.Value()
-	add("percentage difference", view.Text{view.Number{Value: rel, Display: quantity.Format(rel, 0, 0, percent, quantity.Figures, digits), Standing: view.Computed}})
-	en, ok := normalizedError(s.Computing, x, y)
-	if ok {
+	if rel, ok := relative(x.Q, y.Q); ok {
+		add("percentage difference", view.Text{view.Number{Value: rel.Value(), Display: quantity.Format(rel.Value(), 0, 0, percent, quantity.Figures, digits), Standing: view.Computed}})
+	}
+	en, why := normalizedError(x.Q, y.Q, s.Settings.Coverage)
+	if why == "" {
 		add("normalized error Eₙ", view.Text{view.Number{Value: en, Display: quantity.Format(en, 0, 0, one, quantity.Figures, digits), Standing: view.Computed}})
 	} else {
-		add("normalized error Eₙ", view.Text{view.Plain("not assessable: " + b.lacking(x) + " has no stated uncertainty")})
+		add("normalized error Eₙ", view.Text{view.Plain("not assessable: " + why)})
 	}
-	return []view.Node{f, &view.Paragraph{Standing: view.Computed, Text: view.Text{view.Plain(b.sentence(s, x, y, en, ok))}}}
-}
-
-func (b *compareBlock) lacking(x eval.Scalar) string {
-	if !x.Q.IsUncertain() {
-		return "the result"
-	}
-	return "the reference value"
+	return []view.Node{f, &view.Paragraph{Standing: view.Computed, Text: view.Text{view.Plain(sentence(x.Q, y.Q, en, why == "", s.Settings.Coverage))}}}
 }
 
 // sentence says in plain words how the two agree.
-func (b *compareBlock) sentence(s *block.Shower, x, y eval.Scalar, en float64, assessable bool) string {
-	diff := x.Q.Value() - y.Q.Value()
-	side := "above"
-	if diff < 0 {
-		side = "below"
+func sentence(x, y quantity.Q, en float64, assessable bool, p float64) string {
+	diff := x.Value() - y.Value()
+	head := "The result equals the reference value"
+	if diff != 0 {
+		head = "The result lies" + howMuch(x, y) + " the reference value"
 	}
-	rel := quantity.Format(math.Abs(diff/y.Q.Value()), 0, 0, percent, quantity.Figures, quantity.Options{N: 2}).String()
-	head := fmt.Sprintf("The result lies %s %s the reference value", rel, side)
-	if diff == 0 {
-		head = "The result equals the reference value"
-	}
-	switch U := budget.Expand(x.Q, s.Settings.Coverage).Expanded; {
+	switch U := budget.Expand(x, p).Expanded; {
 	case assessable && math.Abs(en) <= 1:
 		return head + ": the two agree within their expanded uncertainties (|Eₙ| ≤ 1)."
 	case assessable:
@@ -220,4 +279,16 @@ func (b *compareBlock) sentence(s *block.Shower, x, y eval.Scalar, en float64, a
 		return head + ", which is outside the result's own expanded uncertainty: the material may not be what the handbook describes, or something in the measurement is not accounted for."
 	}
 	return head + "."
+}
+
+func howMuch(x, y quantity.Q) string {
+	side := " above"
+	if x.Value() < y.Value() {
+		side = " below"
+	}
+	rel, ok := relative(x, y)
+	if !ok {
+		return side
+	}
+	return " " + quantity.Format(math.Abs(rel.Value()), 0, 0, percent, quantity.Figures, quantity.Options{N: 2}).String() + side
 }

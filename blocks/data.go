@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
 
@@ -437,7 +438,7 @@ func (t *dataTable) Show(s *block.Shower) []view.Node {
 		out.Caption = append(out.Caption, view.Plain(", from the file "), view.Code(t.from))
 	}
 	for _, c := range t.columns {
-		col := view.Column{Quantity: view.Text{view.Formula{Math: block.Symbol(c.name)}}, Numeric: !c.text}
+		col := view.Column{Quantity: headingText(c.name), Numeric: !c.text}
 		if c.hasUnit {
 			col.Unit = c.unit.String()
 		}
@@ -508,4 +509,13 @@ func (t *dataTable) zeroNote() view.Text {
 		return nil
 	}
 	return view.Text{view.Plain("As read; calculations use the values corrected for the zero of " + strings.Join(names, " and ") + ".")}
+}
+
+// headingText sets a name as a heading: one letter is a symbol, a word is
+// text.
+func headingText(name string) view.Text {
+	if utf8.RuneCountInString(name) == 1 {
+		return view.Text{view.Formula{Math: block.Symbol(name)}}
+	}
+	return view.Text{view.Plain(name)}
 }

@@ -2,6 +2,7 @@ package block
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"example.org/taut/engine/budget"
@@ -191,9 +192,39 @@ func (c *Computing) number(v eval.Scalar, form quantity.Form, n int, link string
 	return view.Number{Value: v.Q.Value(), Display: c.Display(v, form, n), Link: link, Standing: view.Computed}
 }
 
+// exactFigures is how many figures are shown of a computed value without
+// uncertainty that has more than longFigures; the results file has them all.
+const (
+	exactFigures = 4
+	longFigures  = 6
+)
+
+// long reports whether a value needs more than longFigures figures and is not
+// a whole number.
+func long(v float64, un unit.Unit) bool {
+	x := un.FromSI(v)
+	short, err := strconv.ParseFloat(quantity.RoundFigures(x, longFigures), 64)
+	return err == nil && x != math.Trunc(x) && math.Abs(x-short) > 1e-12*math.Abs(x)
+}
+
 // Display sets one quantity in a form.
 func (c *Computing) Display(v eval.Scalar, form quantity.Form, n int) quantity.Display {
 	return c.Settings.Display(v, form, n)
+}
+
+// exactFigures is how many figures are shown of a computed value without
+// uncertainty that has more than longFigures; the results file has them all.
+const (
+	exactFigures = 4
+	longFigures  = 6
+)
+
+// long reports whether a value needs more than longFigures figures and is not
+// a whole number.
+func long(v float64, un unit.Unit) bool {
+	x := un.FromSI(v)
+	return x != math.Trunc(x) && quantity.RoundFigures(x, longFigures) != quantity.RoundFigures(x, longFigures+6) &&
+		math.Abs(x-mustFloat(quantity.RoundFigures(x, longFigures))) > 1e-12*math.Abs(x)
 }
 
 // Display sets one quantity in a form.
@@ -331,7 +362,7 @@ func Uncertain(v eval.Value) bool {
 // RoundedIn returns a value rounded to two digits of its standard uncertainty,
 // for substituting in a worked step.
 func RoundedIn(q quantity.Q, un unit.Unit) quantity.Display {
-	return RoundedTo(q.Value(), q.U()/10, un)
+	return RoundedTo(q.Value(), q.U(), un)
 }
 
 // RoundedTo returns a value rounded to two digits of u; with all its digits

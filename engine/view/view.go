@@ -75,10 +75,11 @@ func (Blank) run()   {}
 // Prose is a document or a part of one: goldmark's tree, in which the blocks
 // and inline values of the record language stand as nodes of package record.
 type Prose struct {
-	Doc     *record.Document
-	Shift   int // how many levels deeper its headings are set
-	Blocks  map[*record.Block][]Node
-	Inlines map[*record.Inline]Text
+	Doc      *record.Document
+	Standing Standing
+	Shift    int // how many levels deeper its headings are set
+	Blocks   map[*record.Block][]Node
+	Inlines  map[*record.Inline]Text
 }
 
 // Group is all that one block shows.
