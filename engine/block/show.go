@@ -192,21 +192,6 @@ func (c *Computing) number(v eval.Scalar, form quantity.Form, n int, link string
 	return view.Number{Value: v.Q.Value(), Display: c.Display(v, form, n), Link: link, Standing: view.Computed}
 }
 
-// exactFigures is how many figures are shown of a computed value without
-// uncertainty that has more than longFigures; the results file has them all.
-const (
-	exactFigures = 4
-	longFigures  = 6
-)
-
-// long reports whether a value needs more than longFigures figures and is not
-// a whole number.
-func long(v float64, un unit.Unit) bool {
-	x := un.FromSI(v)
-	short, err := strconv.ParseFloat(quantity.RoundFigures(x, longFigures), 64)
-	return err == nil && x != math.Trunc(x) && math.Abs(x-short) > 1e-12*math.Abs(x)
-}
-
 // Display sets one quantity in a form.
 func (c *Computing) Display(v eval.Scalar, form quantity.Form, n int) quantity.Display {
 	return c.Settings.Display(v, form, n)
@@ -223,8 +208,8 @@ const (
 // a whole number.
 func long(v float64, un unit.Unit) bool {
 	x := un.FromSI(v)
-	return x != math.Trunc(x) && quantity.RoundFigures(x, longFigures) != quantity.RoundFigures(x, longFigures+6) &&
-		math.Abs(x-mustFloat(quantity.RoundFigures(x, longFigures))) > 1e-12*math.Abs(x)
+	short, err := strconv.ParseFloat(quantity.RoundFigures(x, longFigures), 64)
+	return err == nil && x != math.Trunc(x) && math.Abs(x-short) > 1e-12*math.Abs(x)
 }
 
 // Display sets one quantity in a form.
@@ -232,6 +217,9 @@ func (s Settings) Display(v eval.Scalar, form quantity.Form, n int) quantity.Dis
 	un := eval.UnitOf(v)
 	if form == quantity.Auto && v.Typed != "" {
 		return quantity.Typed(v.Typed, un)
+	}
+	if form == quantity.Auto && !v.Q.IsUncertain() && long(v.Q.Value(), un) {
+		form, n = quantity.Figures, exactFigures
 	}
 	cov := budget.Expand(v.Q, s.Coverage)
 	u, U := cov.U, cov.Expanded
