@@ -25,7 +25,7 @@ var packageOrder = []string{
 // libraries tells which packages may use which modules; only tests may use
 // any other.
 var libraries = map[string][]string{
-	"github.com/yuin/goldmark": {"engine/record", "engine/view", "engine/block", "engine/method", "engine/page", "engine/build"},
+	"github.com/yuin/goldmark": {"engine/record", "engine/view", "engine/block", "engine/method", "engine/page", "engine/build", "blocks"},
 	"gopkg.in/yaml.v3":         {"engine/record"},
 	"gonum.org/v1/gonum":       {"engine/stat", "engine/fit"},
 	"gonum.org/v1/plot":        {"engine/draw"},

@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/yuin/goldmark/ast"
+	"github.com/yuin/goldmark/util"
 	"golang.org/x/text/unicode/norm"
 
 	"example.org/taut/engine/eval"
@@ -46,6 +47,9 @@ func (l *proseLine) gather(n ast.Node, f *source.File) {
 		switch c := c.(type) {
 		case *ast.Text:
 			for i := c.Segment.Start; i < c.Segment.Stop; i++ {
+				if f.Text[i] == '\\' && i+1 < c.Segment.Stop && util.IsPunct(f.Text[i+1]) {
+					i++ // the tree keeps escapes as they were typed
+				}
 				l.add(f.Text[i], i)
 			}
 			if c.SoftLineBreak() || c.HardLineBreak() {

@@ -167,10 +167,9 @@ func (d *door) failed(full, name string, err error) error {
 	case errors.Is(err, syscall.ELOOP):
 		return &block.OpenError{Message: fmt.Sprintf("`%s` is a symbolic link that leads round in a circle", name)}
 	}
-	if info, e := d.root.Lstat(full); e != nil || info.Mode()&fs.ModeSymlink != 0 {
-		if _, e := d.root.Stat(full); e != nil {
-			return d.linkedOutside(name)
-		}
+	// What is no error of the system is the root's own: the way led outside.
+	if number := syscall.Errno(0); !errors.As(err, &number) {
+		return d.linkedOutside(name)
 	}
 	return &block.OpenError{Message: fmt.Sprintf("`%s` can't be read: %s", name, reason(err))}
 }

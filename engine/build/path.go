@@ -11,11 +11,16 @@ import (
 	"example.org/taut/engine/block"
 )
 
+// longestPath is the length of the longest path that is read, in bytes.
+const longestPath = 1000
+
 // checkPath refuses what is no path below the root by its very form.
 func (d *door) checkPath(name string) error {
 	switch {
 	case strings.TrimSpace(name) == "":
 		return &block.OpenError{Message: "the path of a file is due here", Hint: "give it relative to the record, such as `readings.csv`"}
+	case len(name) > longestPath:
+		return &block.OpenError{Message: fmt.Sprintf("this path has %d bytes", len(name)), Hint: "give it relative to the record, such as `readings.csv`"}
 	case strings.IndexFunc(name, unicode.IsControl) >= 0 || !utf8.ValidString(name):
 		return &block.OpenError{Message: "this path holds a character that no path has", Hint: "give it in one line of plain text"}
 	case strings.Contains(name, "://"):
