@@ -202,6 +202,9 @@ func chosen(v Value) *unit.Unit {
 		}
 		return v.Unit
 	case *Column:
+		if v.Unit != nil && v.Unit.IsTemperature() {
+			return nil
+		}
 		return v.Unit
 	case List:
 		if len(v.Members) > 0 {

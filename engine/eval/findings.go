@@ -104,19 +104,45 @@ func notCondition(at source.Span, op string, v Value) *finding.Finding {
 
 // notFinite: `1 / (a - a)`.
 func notFinite(at source.Span, q quantity.Q, row int) *finding.Finding {
-	what := "this is not a finite number"
+	what := quoted(at)
+	if row > 0 {
+		what += fmt.Sprintf(", in row %d,", row)
+	}
 	switch v := q.Value(); {
 	case math.IsNaN(v):
-		what = "this has no value (a root or logarithm of a negative number, or 0/0)"
+		what += " has no value (a root or logarithm of a negative number, or 0/0)"
 	case math.IsInf(v, 0):
-		what = "this is infinite or too large (a division by zero, or a number beyond 1.8e308)"
+		what += " is infinite or too large (a division by zero, or a number beyond 1.8e308)"
 	default:
-		what = "the uncertainty of this is not finite: it changes without bound here"
-	}
-	if row > 0 {
-		what += fmt.Sprintf(", in row %d", row)
+		what += " has no finite uncertainty: it changes without bound here"
 	}
 	return errorAt(at, "not-finite", what, "look at the numbers that go in")
+}
+
+// quoted is the text of a place for a message, cut where it is long.
+func quoted(at source.Span) string {
+	text := strings.Join(strings.Fields(at.Text()), " ")
+	if r := []rune(text); len(r) > 40 {
+		text = string(r[:40]) + "…"
+	}
+	if text == "" {
+		return "this"
+	}
+	return "`" + text + "`"
+}
+
+// roundingOnly: `0.1 + 0.2 == 0.3`, which differ in the last digit that a
+// computer holds.
+func roundingOnly(at source.Span, x *formula.Binary) *finding.Finding {
+	return &finding.Finding{Severity: finding.Note, Slug: "rounding-only", At: at,
+		Message: fmt.Sprintf("the two sides of `%s` differ by the rounding of the computation alone, and count as unequal", x.Op),
+		Hint:    "compare with a tolerance, such as `abs(a - b) < 0.001 mm`"}
+}
+
+// noPercentage: `0 m ± 5 %`.
+func noPercentage(at source.Span) *finding.Finding {
+	return &finding.Finding{Severity: finding.Caution, Slug: "percent-of-zero", At: at,
+		Message: "a percentage of 0 is 0: this ± states no uncertainty", Hint: "state the limits in the unit of the value"}
 }
 
 // raggedColumns: `a.x + b.y` of tables with unequal numbers of rows.

@@ -97,6 +97,12 @@ func (f *Fitted) coefficients(d fit.Data, ys, xs []quantity.Q) {
 		}
 		return
 	}
+	if closed, ok := f.closedForm(xs, ys); ok {
+		for k, q := range closed {
+			f.Coef[k] = q.Add(quantity.Uncertain(r.Coef[k]-q.Value(), dims[k], extra[k]...))
+		}
+		return
+	}
 	n := len(ys)
 	args := append(append(make([]quantity.Q, 0, 2*n), ys...), xs...)
 	jac := make([][]float64, r.P)

@@ -119,6 +119,9 @@ func (e *Eval) uncertainties(x *formula.Literal, un unit.Unit, v float64) ([]ins
 			return nil, false
 		}
 		if o.Relative {
+			if v == 0 && o.U > 0 {
+				e.Report(noPercentage(x.Limits[i].At))
+			}
 			o.U *= math.Abs(v)
 			o.Half *= math.Abs(v)
 			o.Relative = false

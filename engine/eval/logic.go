@@ -1,6 +1,8 @@
 package eval
 
 import (
+	"math"
+
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/quantity"
 )
@@ -25,8 +27,21 @@ func (e *Eval) compare(x *formula.Binary, a, b Value) Value {
 	if da != db {
 		return e.fail(unitClash(e, x, a, b))
 	}
-	f := comparison(x.Op)
-	return e.zipTruth(x, a, b, f)
+	e.remarkRounding(x, a, b)
+	return e.zipTruth(x, a, b, comparison(x.Op))
+}
+
+// remarkRounding notes an equality that fails by the last digits alone.
+func (e *Eval) remarkRounding(x *formula.Binary, a, b Value) {
+	p, okp := a.(Scalar)
+	q, okq := b.(Scalar)
+	if !okp || !okq || x.Op != "==" && x.Op != "!=" {
+		return
+	}
+	v, w := p.Q.Value(), q.Q.Value()
+	if v != w && math.Abs(v-w) <= 1e-12*math.Abs(v) {
+		e.Report(roundingOnly(x.OpAt, x))
+	}
 }
 
 func comparison(op string) func(p, q quantity.Q) quantity.Truth {

@@ -312,9 +312,9 @@ func sd(c *Call) Value {
 		return bad
 	}
 	if len(p.qs) < 2 {
-		return c.E.fail(wrongSize(c.X.At, "a standard deviation needs two readings at least", ""))
+		return Waiting{On: "a second reading of " + p.name(), Unread: true}
 	}
-	return c.result(quantity.Exact(stat.SD(values(p.qs)), p.qs[0].Dim()), p.first)
+	return c.difference(quantity.Exact(stat.SD(values(p.qs)), p.qs[0].Dim()), p.first)
 }
 
 func extreme(c *Call, op quantity.Op) Value {

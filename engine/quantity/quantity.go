@@ -24,10 +24,12 @@ func Number(v float64) Q { return Q{node: &Node{V: v}} }
 // Uncertain returns the value v that rests on sources with the given
 // sensitivities, in any order.
 func Uncertain(v float64, dim unit.Dim, terms ...Term) Q {
-	lists := make([][]Term, len(terms))
-	k := make([]float64, len(terms))
+	var lists [][]Term
+	var k []float64
 	for i := range terms {
-		lists[i], k[i] = terms[i:i+1], 1
+		if terms[i].C != 0 {
+			lists, k = append(lists, terms[i:i+1]), append(k, 1)
+		}
 	}
 	return Q{dim, &Node{V: v, Terms: combine(k, lists)}}
 }

@@ -2,6 +2,7 @@ package stat
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/mathext"
@@ -174,5 +175,19 @@ func CoverageFactor(p, nuEff float64) float64 {
 	if math.IsNaN(nuEff) || !(p >= 0 && p <= 1) {
 		return math.NaN()
 	}
-	return upperQuantile((1-p)/2, max(1, math.Floor(nuEff+0.01)))
+	k := factorKey{p, max(1, math.Floor(nuEff+0.01))}
+	if v, ok := factors.Load(k); ok {
+		return v.(float64)
+	}
+	v := upperQuantile((1-p)/2, k.nu)
+	if k.nu <= 1000 || math.IsInf(k.nu, 1) {
+		factors.Store(k, v)
+	}
+	return v
 }
+
+// factors keeps coverage factors: a record asks for the same few again and
+// again. Only whole degrees of freedom up to 1000 are kept, and infinity.
+var factors sync.Map
+
+type factorKey struct{ p, nu float64 }
