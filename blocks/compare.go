@@ -1,7 +1,6 @@
 package blocks
 
 import (
-	"fmt"
 	"math"
 
 	"example.org/taut/engine/block"

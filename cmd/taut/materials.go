@@ -12,9 +12,9 @@ import (
 var _ = add(&command{
 	name: "materials", args: "[NAME]", what: "list the constants of materials, with the source of each",
 	more: "With NAME, those of one material. A record writes a constant as steel.E, and a strength by\n" +
-		"temper as copper.strength_annealed or copper.strength(\"annealed\"). A ± stands only where\n" +
-		"the source states one; a value from memory says so. Strengths are plausibility limits, and\n" +
-		"no permission to load anything.",
+		"temper as copper.strength_annealed; in a method, material.strength(temper) is that of the\n" +
+		"temper bound. A ± stands only where the source states one; a value from memory says so.\n" +
+		"Strengths are plausibility limits, and no permission to load anything.",
 	setup: plain(runMaterials),
 })
 

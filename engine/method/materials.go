@@ -133,7 +133,8 @@ func (m *Materials) Names() []string { return m.names }
 
 // Material returns a material as a value with its constants inside. Its
 // functions strength(temper) and yield(temper) give the constant of that
-// temper: copper.strength("hard-drawn") is copper.strength_hard_drawn.
+// temper: in a method whose role material is copper and whose role temper is
+// hard-drawn, material.strength(temper) is copper.strength_hard_drawn.
 func (m *Materials) Material(name string) (eval.Value, bool) {
 	list, ok := m.by[name]
 	if !ok {
