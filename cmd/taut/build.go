@@ -51,7 +51,7 @@ func (b *builder) run(k *call) int {
 	}
 	theme, err := b.theme()
 	if err != nil {
-		return k.wrongUsage(oneLine(err))
+		return k.complain(err)
 	}
 	b.options = options(theme)
 	var skip []string
@@ -90,7 +90,7 @@ func (b *builder) theme() (*page.Theme, error) {
 	if hint == "" {
 		hint = "there is " + strings.Join(themes.Names(), ", ") + ", or name a folder"
 	}
-	return nil, fmt.Errorf("%s", withHint(fmt.Sprintf("there is no theme `%s`", b.themeName), hint))
+	return nil, usageError(withHint(fmt.Sprintf("there is no theme `%s`", b.themeName), hint))
 }
 
 // pagePath is where the page of a record goes.

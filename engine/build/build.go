@@ -79,9 +79,13 @@ func Record(path string, o Options) (*Output, error) {
 	program.Evaluate()
 	program.CheckProse(front.Comma)
 	runTrials(program, o)
+	opening := append(program.Warnings(), program.ShowFront()...)
 	body := program.Show()
 	if front.Title != "" {
 		body.Shift = 1 // the title is the page's first heading
+	}
+	if f := program.Elsewhere(); len(f) > 0 {
+		opening = append(opening, &view.Notice{Findings: f})
 	}
 	findings := set.Sorted()
 
@@ -92,7 +96,7 @@ func Record(path string, o Options) (*Output, error) {
 	}
 	out.HTML, err = page.Render(&view.Page{
 		Title: front.Title, Name: out.Title, Author: front.Author, Date: front.Date, Facts: front.facts, Comma: front.Comma,
-		Front: before(program), Body: body, Back: after(findings, files.inputs), Version: o.Version,
+		Front: opening, Body: body, Back: after(findings, files.inputs), Version: o.Version,
 	}, theme)
 	if err != nil {
 		return nil, err
@@ -110,16 +114,6 @@ func chosen(o Options, name string) (*page.Theme, error) {
 		return o.Theme, nil
 	}
 	return o.Themes.Load(name)
-}
-
-// before is what stands before the body: what the front matter's files hold,
-// and the findings that have no block to stand in.
-func before(p *block.Program) []view.Node {
-	nodes := append(p.Warnings(), p.ShowFront()...)
-	if f := p.Elsewhere(); len(f) > 0 {
-		nodes = append(nodes, &view.Notice{Findings: f})
-	}
-	return nodes
 }
 
 // after is what stands after the body: the files that were read, by their
