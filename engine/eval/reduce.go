@@ -146,7 +146,7 @@ func reduce(what string, v float64, qs []quantity.Q, u float64, un unit.Unit) qu
 	own := ownTerms(k, qs)
 	fl := floorOf(own)
 	dim := qs[0].Dim()
-	key := reductionKey(what, qs)
+	key := poolKey(what, qs)
 	scatter := quantity.Source{ID: key, Label: scatterLabel(qs), Dist: quantity.StudentT, Value: v, Unit: un,
 		U: max(u, fl.independent), DOF: n - 1, TypeA: true, Cells: cellsOf(qs, false)}
 	extra := []quantity.Term{{Source: scatter.New(), C: 1}}
@@ -163,7 +163,7 @@ func scatterSource(what string, qs []quantity.Q, v, u, dof float64, un unit.Unit
 	if math.IsInf(dof, 1) {
 		dist = quantity.Normal
 	}
-	return quantity.Source{ID: reductionKey(what, qs), Label: scatterLabel(qs), Dist: dist, Value: v,
+	return quantity.Source{ID: poolKey(what, qs), Label: scatterLabel(qs), Dist: dist, Value: v,
 		Unit: un, U: u, DOF: dof, TypeA: true, Cells: cellsOf(qs, false)}.New()
 }
 
@@ -246,16 +246,36 @@ func floorOf(own []quantity.Term) floor {
 // reductionKey names a reduction by what it does and by the readings that it
 // does it to, so that equal reductions of equal cells are one source wherever
 // they are written.
-func reductionKey(what string, qs []quantity.Q) string {
-	h := fnv.New128a()
-	for _, q := range qs {
-		fmt.Fprintf(h, "%x:", math.Float64bits(q.Value()))
+func reductionKey(what string, qs []quantity.Q) string { return hashed(what, cellKeys(qs)) }
+
+// poolKey is reductionKey for reductions to which the order of the readings is
+// nothing: mean(a, b) is mean(b, a).
+func poolKey(what string, qs []quantity.Q) string {
+	keys := cellKeys(qs)
+	sort.Strings(keys)
+	return hashed(what, keys)
+}
+
+// cellKeys names each value by itself and by the readings behind it.
+func cellKeys(qs []quantity.Q) []string {
+	out := make([]string, len(qs))
+	for i, q := range qs {
+		var b strings.Builder
+		fmt.Fprintf(&b, "%x:", math.Float64bits(q.Value()))
 		for _, t := range q.Terms() {
 			if t.Source.Own != quantity.Common {
-				fmt.Fprintf(h, "%s ", t.Source.ID)
+				b.WriteString(t.Source.ID + " ")
 			}
 		}
-		h.Write([]byte{'\n'})
+		out[i] = b.String()
+	}
+	return out
+}
+
+func hashed(what string, keys []string) string {
+	h := fnv.New128a()
+	for _, k := range keys {
+		h.Write([]byte(k + "\n"))
 	}
 	return what + " " + hex.EncodeToString(h.Sum(nil))
 }
