@@ -26,25 +26,24 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// TestEndGauge reckons the end gauge of JCGM 100:2008 (GUM), H.1, by hand:
-// inputs and results of H.1.3 to H.1.6, the components of d as printed (the combined
-// standard uncertainty is printed 32 nm, unrounded 31.66; the effective
-// degrees of freedom 16.7, unrounded 16.66).
+// TestEndGauge reckons the end gauge of JCGM 100:2008 (GUM), H.1, from the
+// inputs of H.1.3 to H.1.6. Printed there: l = 50.000 838 mm, u(d) = 9.7 nm with
+// 25.6 degrees of freedom, combined 32 nm (31.66 unrounded) with 16.7.
 func TestEndGauge(t *testing.T) {
 	ls := from(50000623, source("ls", 25, 18))
-	d := from(215, source("dbar", 5.8, 24)).
-		Add(from(0, source("d1", 3.9, 5))).
-		Add(from(0, source("d2", 6.7, 8)))
+	d := from(215, source("dbar", 13/math.Sqrt(5), 24)).
+		Add(from(0, source("d1", 10/2.57, 5))).
+		Add(from(0, source("d2", 20.0/3, 8)))
 	alphaS := from(11.5e-6, source("alpha", 2e-6/math.Sqrt(3), 0))
 	theta := from(-0.1, source("theta", 0.2, 0)).Add(from(0, source("cycle", 0.5/math.Sqrt2, 0)))
 	dalpha := from(0, source("dalpha", 1e-6/math.Sqrt(3), 50))
 	dtheta := from(0, source("dtheta", 0.05/math.Sqrt(3), 2))
 	l := ls.Add(d).Sub(ls.Mul(dalpha.Mul(theta).Add(alphaS.Mul(dtheta))))
 	near(t, "l", l.Value(), 50000838, 1e-12)
-	near(t, "u(d)", d.U(), 9.66357693036, 1e-5)
-	near(t, "ν(d)", d.DOF(), 25.6376319398, 1e-4)
-	near(t, "u(l)", l.U(), 31.6582684215, 1e-5)
-	near(t, "ν(l)", l.DOF(), 16.656062703, 1e-4)
+	near(t, "u(d)", d.U(), 9.66357693036, 1e-9)
+	near(t, "ν(d)", d.DOF(), 25.6, 0.05/25)
+	near(t, "u(l)", l.U(), 31.6582684215, 1e-9)
+	near(t, "ν(l)", l.DOF(), 16.7, 0.05/16)
 }
 
 func TestIdentity(t *testing.T) {
