@@ -59,7 +59,7 @@ func (p *Program) via(f *finding.Finding, s *Scope) *finding.Finding {
 		if f.At.File == s.Via.File && f.At.File == p.Record.File {
 			return f // it stands in the record already
 		}
-		if p.isData(f.At.File) {
+		if p.data[f.At.File] {
 			return f
 		}
 		g := *f
@@ -68,18 +68,6 @@ func (p *Program) via(f *finding.Finding, s *Scope) *finding.Finding {
 		f = &g
 	}
 	return f
-}
-
-// isData reports whether a file is one that a block of the record reads.
-func (p *Program) isData(file *source.File) bool {
-	for _, u := range p.units {
-		for _, f := range u.Files {
-			if f == file {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 // env is the names of a scope.

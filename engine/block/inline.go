@@ -17,7 +17,7 @@ import (
 // evaluateInline computes an inline value and checks a claim.
 func (p *Program) evaluateInline(in *inline) {
 	ins := in.node.Insert
-	if ins == nil || ins.X == nil {
+	if !readable(ins) {
 		in.value = eval.Waiting{}
 		return
 	}
@@ -28,10 +28,22 @@ func (p *Program) evaluateInline(in *inline) {
 		return
 	}
 	if ins.Claim == nil {
+		if w, waits := in.value.(eval.Waiting); waits && !w.Unread {
+			return // what is wrong is said elsewhere
+		}
 		p.Set.Add(p.via(toFillIn(in.node.Span, formula.Print(ins.X)), in.scope))
 		return
 	}
 	p.checkClaim(in, c, e)
+}
+
+// readable reports whether an inline value could be read.
+func readable(ins *formula.Insert) bool {
+	if ins == nil || ins.X == nil {
+		return false
+	}
+	_, bad := ins.X.(*formula.Bad)
+	return !bad
 }
 
 // checkClaim compares a number that the author worked out by hand with the
@@ -100,8 +112,8 @@ func places(typed string) int {
 // inlineText is what the page shows of an inline value.
 func (p *Program) inlineText(in *inline) view.Text {
 	ins := in.node.Insert
-	if ins == nil || ins.X == nil {
-		return view.Text{view.Code(in.node.Span.Text())}
+	if !readable(ins) {
+		return view.Text{view.Code(in.node.Span.Text()), view.Plain(" "), view.Missing{Why: WaitsFor(eval.Waiting{})}}
 	}
 	c := p.computing(in.scope, nil)
 	link := ""
@@ -125,10 +137,8 @@ func (p *Program) inlineText(in *inline) view.Text {
 
 // claimVerdict marks a claim that is wrong where it stands.
 func (p *Program) claimVerdict(in *inline) view.Text {
-	for _, f := range p.Set.Sorted() {
-		if within(f.At, in.node.Span) {
-			return view.Text{view.Plain(" "), view.Emph("(" + f.Severity.String() + ": " + f.Message + ")")}
-		}
+	if f := p.findingIn(in.node.Span); f != nil {
+		return view.Text{view.Plain(" "), view.Emph("(" + f.Severity.String() + ": " + f.Message + ")")}
 	}
 	if w, waits := in.value.(eval.Waiting); waits {
 		return view.Text{view.Plain(" "), view.Missing{Why: WaitsFor(w)}}

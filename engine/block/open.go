@@ -14,6 +14,7 @@ func (r *Reader) Open(path string, at source.Span) *source.File {
 		return nil
 	}
 	r.unit.Files = append(r.unit.Files, f)
+	r.program.data[f] = true
 	return f
 }
 

@@ -25,7 +25,9 @@ type Program struct {
 	library  Library
 	units    []*Unit
 	front    []*Unit
-	byBlock  map[*record.Block]*Unit
+	within   map[place]*contents
+	ledger   *ledger
+	data     map[*source.File]bool // files that blocks of the record read
 	defs     []*Def
 	names    map[string]*Def // by full name; instruments with "@" before the last part
 	inlines  map[*record.Inline]*inline
@@ -52,7 +54,7 @@ type inline struct {
 // New reads the blocks of a record and expands those that stand for others.
 func New(rec *record.Record, kinds []Kind, files Files, lib Library, settings Settings, set *finding.Set) *Program {
 	p := &Program{Record: rec, Set: set, Settings: settings, Root: &Scope{}, kinds: map[string]Kind{}, files: files, library: lib,
-		byBlock: map[*record.Block]*Unit{}, names: map[string]*Def{}, inlines: map[*record.Inline]*inline{}, ids: map[string]int{}, warnings: map[string]bool{}}
+		within: map[place]*contents{}, data: map[*source.File]bool{}, names: map[string]*Def{}, inlines: map[*record.Inline]*inline{}, ids: map[string]int{}, warnings: map[string]bool{}}
 	for _, k := range kinds {
 		p.kinds[k.Info().Name] = k
 	}
@@ -114,7 +116,8 @@ func (p *Program) add(b *record.Block, s *Scope) *Unit {
 	k := p.kinds[b.Kind]
 	info := k.Info()
 	u := &Unit{Block: b, Info: info, Scope: s}
-	p.byBlock[b] = u
+	here := p.at(b.Doc, s)
+	here.units = append(here.units, u)
 	p.checkHead(u)
 	name := s.Prefix + b.Kind
 	if b.Name != "" {
@@ -273,11 +276,13 @@ func (p *Program) addInlines(list []*record.Inline, s *Scope) {
 			i := &inline{node: in, scope: s}
 			p.inlines[in] = i
 			p.order = append(p.order, i)
+			here := p.at(in.Doc, s)
+			here.inlines = append(here.inlines, i)
 		}
 	}
 }
 
-func (p *Program) addDef(d *Def, s *Scope, u *Unit) {
+func (p *Program) addDef(d *Def, s *Scope, u *Unit) (added bool) {
 	d.scope, d.unit = s, u
 	d.full = s.Prefix + d.Name
 	if d.Anchor == "" && u != nil {
@@ -285,19 +290,32 @@ func (p *Program) addDef(d *Def, s *Scope, u *Unit) {
 	}
 	if before, twice := p.names[d.full]; twice {
 		p.Set.Add(p.via(definedTwice(d, before), s))
-		return
+		return false
 	}
 	p.names[d.full] = d
 	p.defs = append(p.defs, d)
+	return true
+}
+
+// addDefs adds the definitions of a block. Where its own name is taken, what
+// is inside it goes with it.
+func (p *Program) addDefs(defs []*Def, u *Unit) {
+	taken := ""
+	for _, d := range defs {
+		if taken != "" && strings.HasPrefix(d.Name, taken) {
+			continue
+		}
+		if !p.addDef(d, u.Scope, u) {
+			taken = d.Name + "."
+		}
+	}
 }
 
 // define gathers all definitions and resolves all uses.
 func (p *Program) define() {
 	for _, u := range p.units {
 		if d, ok := u.Inst.(Definer); ok {
-			for _, def := range d.Defs() {
-				p.addDef(def, u.Scope, u)
-			}
+			p.addDefs(d.Defs(), u)
 		}
 	}
 	for _, u := range p.units {

@@ -37,18 +37,18 @@ func (p *Program) ShowFront() []view.Node {
 
 func (p *Program) prose(doc *record.Document, s *Scope, shift int) *view.Prose {
 	out := &view.Prose{Doc: doc, Shift: shift, Blocks: map[*record.Block][]view.Node{}, Inlines: map[*record.Inline]view.Text{}}
-	for b, u := range p.byBlock {
-		if b.Doc == doc && u.Scope == s {
-			out.Blocks[b] = []view.Node{} // a block that shows nothing is not shown as source
-			if g := p.group(u); g != nil {
-				out.Blocks[b] = []view.Node{g}
-			}
+	here := p.within[place{doc, s}]
+	if here == nil {
+		return out
+	}
+	for _, u := range here.units {
+		out.Blocks[u.Block] = []view.Node{} // a block that shows nothing is not shown as source
+		if g := p.group(u); g != nil {
+			out.Blocks[u.Block] = []view.Node{g}
 		}
 	}
-	for _, in := range p.order {
-		if in.node.Doc == doc && in.scope == s {
-			out.Inlines[in.node] = p.inlineText(in)
-		}
+	for _, in := range here.inlines {
+		out.Inlines[in.node] = p.inlineText(in)
 	}
 	return out
 }
@@ -72,46 +72,11 @@ func (p *Program) group(u *Unit) *view.Group {
 	return g
 }
 
-// findingsOf returns the findings that stand in a block or in its files.
-func (p *Program) findingsOf(u *Unit) []*finding.Finding {
-	var out []*finding.Finding
-	for _, f := range p.Set.Sorted() {
-		if within(f.At, u.Block.Span) {
-			out = append(out, f)
-			continue
-		}
-		for _, file := range u.Files {
-			if f.At.File == file {
-				out = append(out, f)
-			}
-		}
-	}
-	return out
-}
-
-func within(at, in source.Span) bool {
-	return at.File != nil && at.File == in.File && at.Start >= in.Start && at.Start < in.End
-}
-
-// Elsewhere returns the findings that stand in no block.
-func (p *Program) Elsewhere() []*finding.Finding {
-	shown := map[*finding.Finding]bool{}
-	for _, u := range p.units {
-		for _, f := range p.findingsOf(u) {
-			shown[f] = true
-		}
-	}
-	var out []*finding.Finding
-	for _, f := range p.Set.Sorted() {
-		if !shown[f] {
-			out = append(out, f)
-		}
-	}
-	return out
-}
-
 // Value returns the value of a name in the block's scope.
 func (s *Shower) Value(name string) eval.Value {
+	if d := s.program.names[s.Scope.Prefix+name]; d != nil && d.unit == s.unit {
+		return d.value // what it waits for itself, not for its own name
+	}
 	v, rest := env{s.program, s.Scope}.Lookup(name)
 	for _, field := range rest {
 		in, ok := eval.Field(v, field)
@@ -165,10 +130,14 @@ func WaitsFor(w eval.Waiting) string {
 }
 
 // columnText lists the cells of a column, rounded to their uncertainty, with
-// the unit behind the last one.
+// the unit behind the last one that was read.
 func (c *Computing) columnText(v *eval.Column, form quantity.Form, n int, link string) view.Text {
 	if form == quantity.Auto {
 		form = quantity.Rounded
+	}
+	last := len(v.Cells) - 1
+	for last > 0 && v.Cells[last].Hole {
+		last--
 	}
 	var out view.Text
 	for i, cell := range v.Cells {
@@ -180,7 +149,7 @@ func (c *Computing) columnText(v *eval.Column, form quantity.Form, n int, link s
 			continue
 		}
 		x := c.number(eval.Scalar{Q: cell.Q, Unit: v.Unit}, form, n, link)
-		if i < len(v.Cells)-1 {
+		if i < last {
 			x.Display.Unit = ""
 		}
 		out = append(out, x)

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"sort"
 	"strings"
 	"unicode/utf8"
@@ -88,8 +89,9 @@ func place(s source.Span) string {
 // Set gathers findings. The zero Set is empty and ready to use. A Set is not
 // for use by several goroutines at once.
 type Set struct {
-	list []*Finding
-	seen map[key]bool
+	list   []*Finding
+	seen   map[key]bool
+	sorted []*Finding // of the whole list; shorter than it where it is stale
 }
 
 type key struct {
@@ -116,9 +118,22 @@ func (s *Set) Add(f *Finding) {
 	s.list = append(s.list, f)
 }
 
-// Sorted returns the findings in the order of their places.
+// Since returns the findings from the nth on, in the order in which they were
+// added. The slice is not to be changed.
+func (s *Set) Since(n int) []*Finding { return slices.Clip(s.list[min(n, len(s.list)):]) }
+
+// Sorted returns the findings in the order of their places. The slice is not
+// to be changed.
 func (s *Set) Sorted() []*Finding {
-	out := append([]*Finding(nil), s.list...)
+	if len(s.sorted) != len(s.list) {
+		s.sorted = slices.Clone(s.list)
+		Sort(s.sorted)
+	}
+	return slices.Clip(s.sorted)
+}
+
+// Sort puts findings in the order of their places.
+func Sort(out []*Finding) {
 	sort.SliceStable(out, func(i, j int) bool {
 		a, b := out[i], out[j]
 		if a.At != b.At {
@@ -132,7 +147,6 @@ func (s *Set) Sorted() []*Finding {
 		}
 		return a.Message < b.Message
 	})
-	return out
 }
 
 // Len returns the number of findings.

@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/view"
@@ -88,7 +89,10 @@ func (w *writer) runs(t view.Text) {
 		case view.Formula:
 			w.math(r.Math, nil)
 		case view.Missing:
-			w.markup(`<span class="missing">not yet: `)
+			w.markup(`<span class="missing">`)
+			if !strings.HasPrefix(r.Why, "not yet") {
+				w.text("not yet: ")
+			}
 			w.text(r.Why)
 			w.markup(`</span>`)
 		case view.Blank:

@@ -80,9 +80,9 @@ func badYAML(at source.Span, msg string) *finding.Finding {
 }
 
 // noAliases: `a: &x [1]` and `b: *x`.
-func noAliases(at source.Span) *finding.Finding {
+func noAliases(at source.Span, name string) *finding.Finding {
 	return &finding.Finding{Severity: finding.Error, Slug: "bad-settings", At: at,
-		Message: "aliases are not read in settings", Hint: "write the value out"}
+		Message: fmt.Sprintf("`*%s` is an alias, which is not read in settings", name), Hint: "write the value out, here and in other places"}
 }
 
 // tooManySettings: a settings body beyond all measure.

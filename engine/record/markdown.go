@@ -178,18 +178,30 @@ func (blockTransformer) Transform(root *ast.Document, _ text.Reader, pc parser.C
 		return
 	}
 	var fences []*ast.FencedCodeBlock
+	var levels []int             // of the heading above each fence, 0 for none
+	latest := map[ast.Node]int{} // by parent
 	_ = ast.Walk(root, func(n ast.Node, entering bool) (ast.WalkStatus, error) {
-		if f, ok := n.(*ast.FencedCodeBlock); ok && entering {
-			fences = append(fences, f)
+		if n.Type() == ast.TypeInline {
+			return ast.WalkSkipChildren, nil
+		}
+		if !entering {
+			return ast.WalkContinue, nil
+		}
+		switch n := n.(type) {
+		case *ast.Heading:
+			latest[n.Parent()] = n.Level
+		case *ast.FencedCodeBlock:
+			fences = append(fences, n)
+			levels = append(levels, latest[n.Parent()])
 		}
 		return ast.WalkContinue, nil
 	})
-	for _, f := range fences {
+	for i, f := range fences {
 		if f.Info == nil {
 			continue
 		}
 		if b := r.block(f); b != nil {
-			b.Level = levelOf(f) // before f leaves the tree
+			b.Level = levels[i]
 			node := &BlockNode{Block: b}
 			f.Parent().ReplaceChild(f.Parent(), f, node)
 		}
@@ -301,14 +313,3 @@ func isLabel(t string) bool {
 }
 
 func isNumber(t string) bool { return strings.Trim(t, "0123456789") == "" }
-
-// levelOf returns the level of the heading under which a top-level node
-// stands, 0 where there is none.
-func levelOf(n ast.Node) int {
-	for p := n; p != nil; p = p.PreviousSibling() {
-		if h, ok := p.(*ast.Heading); ok {
-			return h.Level
-		}
-	}
-	return 0
-}

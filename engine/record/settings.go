@@ -32,6 +32,9 @@ type Setting struct {
 	At    source.Span // of a scalar its text; of a list or map its start
 	Items []*Setting
 	Pairs []Pair
+	// Broken says that there was more, or something else, that could not be
+	// read: the finding has been made.
+	Broken bool
 }
 
 // Pair is one key of a map, in the order of the text.
@@ -54,6 +57,9 @@ func (s *Setting) Get(key string) *Setting {
 	return nil
 }
 
+// Lacks reports whether a map has no such key, as far as it could be read.
+func (s *Setting) Lacks(key string) bool { return !s.Broken && s.Get(key) == nil }
+
 // List returns the items of a list, or the setting itself as its only item.
 func (s *Setting) List() []*Setting {
 	if s == nil {
@@ -72,12 +78,15 @@ func (b *Block) ReadSettings(set *finding.Set) *Setting {
 		return b.Settings
 	}
 	empty := &Setting{Kind: MapSetting, At: b.Body.Span}
+	before := set.Len()
 	s := parseYAML(b.Body.Span, b.Body.Lines, set)
 	if s == nil {
+		empty.Broken = set.Len() > before
 		return empty
 	}
 	if s.Kind != MapSetting {
 		set.Add(notSettings(s.At))
+		empty.Broken = true
 		return empty
 	}
 	return s
@@ -99,6 +108,7 @@ type yamlReader struct {
 	lines []source.Span
 	set   *finding.Set
 	count int
+	alias bool // one was reported
 }
 
 var yamlLine = regexp.MustCompile(`line (\d+)`)
@@ -174,12 +184,15 @@ func (r *yamlReader) setting(n *yaml.Node, depth int) *Setting {
 		if r.count == maxSettings+1 || depth == 51 {
 			r.set.Add(tooManySettings(at))
 		}
-		return &Setting{At: at}
+		return &Setting{At: at, Broken: true}
 	}
 	switch n.Kind {
 	case yaml.AliasNode:
-		r.set.Add(noAliases(at))
-		return &Setting{At: at}
+		if !r.alias {
+			r.set.Add(noAliases(at, n.Value))
+		}
+		r.alias = true
+		return &Setting{At: at, Broken: true}
 	case yaml.SequenceNode:
 		s := &Setting{Kind: ListSetting, At: at}
 		for _, c := range n.Content {

@@ -23,7 +23,8 @@ func Name(name string, known []string) string {
 		if abs(len(a)-len(b)) > limit {
 			continue
 		}
-		if d := distance(a, b); d < bestD {
+		// A short name that shares no letter with another is not near it.
+		if d := distance(a, b); d < bestD && d < len(a) {
 			best, bestD = k, d
 		}
 	}
