@@ -3,6 +3,7 @@ package stat
 import (
 	"math"
 	"sync"
+	"sync/atomic"
 
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/mathext"
@@ -180,14 +181,19 @@ func CoverageFactor(p, nuEff float64) float64 {
 		return v.(float64)
 	}
 	v := upperQuantile((1-p)/2, k.nu)
-	if k.nu <= 1000 || math.IsInf(k.nu, 1) {
+	if kept.Add(1) <= maxKept {
 		factors.Store(k, v)
 	}
 	return v
 }
 
-// factors keeps coverage factors: a record asks for the same few again and
-// again. Only whole degrees of freedom up to 1000 are kept, and infinity.
-var factors sync.Map
+// factors keeps coverage factors, up to a number: a record asks for the same few
+// again and again.
+var (
+	factors sync.Map
+	kept    atomic.Int64
+)
+
+const maxKept = 4096
 
 type factorKey struct{ p, nu float64 }
