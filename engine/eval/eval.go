@@ -158,8 +158,8 @@ func (e *Eval) binary(x *formula.Binary) Value {
 			return e.fail(unitClash(e, x, a, b))
 		}
 		u := UnitOf(a)
-		if x.Op == "-" && u.IsTemperature() {
-			u = u.Difference() // a difference of temperatures is in kelvins
+		if x.Op == "-" {
+			u = differenceOf(u)
 		}
 		f := quantity.Q.Add
 		if x.Op == "-" {

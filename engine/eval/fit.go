@@ -341,7 +341,7 @@ func differenceUnit(c *Column) *unit.Unit {
 	if c.Unit == nil {
 		return nil
 	}
-	u := c.Unit.Difference()
+	u := differenceOf(*c.Unit)
 	return &u
 }
 

@@ -372,7 +372,7 @@ func spanOf(c *Call) Value {
 func (c *Call) difference(q quantity.Q, like Value) Value {
 	v := c.result(q, like)
 	if s, ok := v.(Scalar); ok && s.Unit != nil {
-		u := s.Unit.Difference()
+		u := differenceOf(*s.Unit)
 		s.Unit = &u
 		return s
 	}

@@ -107,7 +107,7 @@ func like(c *Column, n int) *Column {
 func differences(c *Column, n int) *Column {
 	out := like(c, n)
 	if c.Unit != nil {
-		u := c.Unit.Difference()
+		u := differenceOf(*c.Unit)
 		out.Unit = &u
 	}
 	return out
@@ -286,7 +286,7 @@ func (c *Call) each(ratio bool, f func(quantity.Q) float64) Value {
 	if !ok {
 		return c.wrong(0, "a quantity or a column")
 	}
-	u := UnitOf(c.Args[0]).Difference()
+	u := differenceOf(UnitOf(c.Args[0]))
 	if ratio {
 		d, u = unit.Dim{}, percent
 	}
