@@ -7,6 +7,7 @@ import (
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
 )
 
 // Call is one call of a function, with its arguments evaluated.
@@ -67,11 +68,27 @@ func Functions() []Function {
 	return out
 }
 
+// Extra is a function that is known in some places only, such as those of a
+// method's simulation. Most is −1 where there is no limit.
+type Extra struct {
+	Usage       string
+	Least, Most int
+	F           func(*Call) Value
+}
+
+// find looks a function up.
+func (e *Eval) find(name string) (*function, bool) {
+	if x, ok := e.Extra[name]; ok {
+		return &function{name: name, usage: x.Usage, least: x.Least, most: x.Most, f: x.F}, true
+	}
+	return findFunction(name)
+}
+
 func (e *Eval) call(x *formula.Call) Value {
 	if i := strings.LastIndexByte(x.Name, '.'); i > 0 {
 		return e.callInside(x, x.Name[:i], x.Name[i+1:])
 	}
-	f, ok := findFunction(x.Name)
+	f, ok := e.find(x.Name)
 	if !ok {
 		e.args(x) // what is wrong in there is said too
 		return e.fail(unknownFunction(x.NmAt, x.Name))
@@ -120,10 +137,22 @@ func (c *Call) Fail(at source.Span, slug, message, hint string) Value {
 func (c *Call) at(i int) source.Span { return c.X.Args[i].Span() }
 
 func (c *Call) usage() string {
-	if f, ok := findFunction(c.X.Name); ok {
+	if f, ok := c.E.find(c.X.Name); ok {
 		return f.usage
 	}
 	return c.X.Name
+}
+
+// Wrong reports that argument i is not what the function needs.
+func (c *Call) Wrong(i int, want string) Value { return c.wrong(i, want) }
+
+// Whole returns argument i as a whole number of at least least.
+func (c *Call) Whole(i, least int) (int, Value) { return c.whole(i, least) }
+
+// Each applies f to argument i: to a quantity, to each cell of a column, to
+// each row of what is row-wise.
+func (c *Call) Each(i int, u unit.Unit, f func(quantity.Q) quantity.Q) Value {
+	return c.E.map1(c.Args[i], u, c.X.At, f)
 }
 
 // wrong reports that argument i is not what the function needs.

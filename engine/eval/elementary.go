@@ -116,6 +116,8 @@ func cellAt(v Value, i, n int) (q quantity.Q, hole, ok bool) {
 			return q, false, false
 		}
 		return v.Cells[i].Q, v.Cells[i].Hole, true
+	case Rowwise:
+		return v.At(i), false, true
 	}
 	return q, false, false
 }

@@ -34,6 +34,8 @@ type Eval struct {
 	Env    Env
 	Owner  string
 	Report func(*finding.Finding)
+	// Extra are functions that are known here only; nil for none.
+	Extra map[string]Extra
 
 	literals int
 }
@@ -66,6 +68,8 @@ func (e *Eval) Expr(x formula.Expr) Value {
 		return e.binary(x)
 	case *formula.Call:
 		return e.call(x)
+	case *formula.Unread:
+		return Waiting{Unread: true}
 	}
 	return failed // formula.Bad: the finding has been made
 }
@@ -206,6 +210,8 @@ func chosen(v Value) *unit.Unit {
 			return nil
 		}
 		return v.Unit
+	case Rowwise:
+		return v.Unit
 	case List:
 		if len(v.Members) > 0 {
 			return chosen(v.Members[0])
@@ -297,6 +303,8 @@ func (e *Eval) map1(v Value, u unit.Unit, at source.Span, f func(quantity.Q) qua
 		}
 		out.Dim = f(quantity.Exact(1, v.Dim)).Dim()
 		return out
+	case Rowwise:
+		return Rowwise{Dim: f(quantity.Exact(1, v.Dim)).Dim(), Unit: &u, At: func(i int) quantity.Q { return f(v.At(i)) }}
 	case List:
 		out := List{}
 		for _, m := range v.Members {
@@ -326,6 +334,9 @@ func (e *Eval) zip(a, b Value, u *unit.Unit, at, atA, atB source.Span, f func(p,
 	ca, colA := a.(*Column)
 	cb, colB := b.(*Column)
 	if !colA && !colB {
+		if isRowwise(a) || isRowwise(b) {
+			return zipRowwise(a, b, u, f)
+		}
 		q := f(a.(Scalar).Q, b.(Scalar).Q)
 		if !q.Finite() {
 			return e.fail(notFinite(at, q, 0))
@@ -388,8 +399,37 @@ func (e *Eval) zipLists(a, b Value, la, lb List, isA, isB bool, u *unit.Unit, at
 }
 
 func cellOf(v Value, i int) (q quantity.Q, hole bool) {
-	if c, ok := v.(*Column); ok {
-		return c.Cells[i].Q, c.Cells[i].Hole
+	switch v := v.(type) {
+	case *Column:
+		return v.Cells[i].Q, v.Cells[i].Hole
+	case Rowwise:
+		return v.At(i), false
 	}
 	return v.(Scalar).Q, false
+}
+
+func isRowwise(v Value) bool {
+	_, ok := v.(Rowwise)
+	return ok
+}
+
+// zipRowwise is what f makes of two values of which one at least is row-wise
+// and none a column.
+func zipRowwise(a, b Value, u *unit.Unit, f func(p, q quantity.Q) quantity.Q) Value {
+	da, _ := DimOf(a)
+	db, _ := DimOf(b)
+	return Rowwise{Dim: f(quantity.Exact(1, da), quantity.Exact(1, db)).Dim(), Unit: u, At: func(i int) quantity.Q {
+		p, _ := cellOf(a, i)
+		q, _ := cellOf(b, i)
+		return f(p, q)
+	}}
+}
+
+// Single returns a value that stands alone: of a row-wise one that of the
+// first row.
+func Single(v Value) Value {
+	if r, ok := v.(Rowwise); ok {
+		return Scalar{Q: r.At(0), Unit: r.Unit}
+	}
+	return v
 }

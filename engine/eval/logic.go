@@ -94,7 +94,7 @@ func (e *Eval) zipTruth(x *formula.Binary, a, b Value, f func(p, q quantity.Q) q
 	ca, colA := a.(*Column)
 	cb, colB := b.(*Column)
 	if !colA && !colB {
-		return Bool{f(a.(Scalar).Q, b.(Scalar).Q)}
+		return Bool{f(Single(a).(Scalar).Q, Single(b).(Scalar).Q)}
 	}
 	main := ca
 	if !colA {

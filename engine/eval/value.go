@@ -47,6 +47,15 @@ type Cell struct {
 	Typed string
 }
 
+// Rowwise is a quantity that has a fresh value in every row. With a quantity
+// it stays so, with a column it becomes a column.
+type Rowwise struct {
+	Dim  unit.Dim
+	Unit *unit.Unit
+	// At returns the value in row i, from 0; always the same for one row.
+	At func(i int) quantity.Q
+}
+
 // List is what a role of several columns stands for.
 type List struct{ Members []Value }
 
@@ -96,6 +105,7 @@ type Waiting struct {
 
 func (Scalar) value()  {}
 func (*Column) value() {}
+func (Rowwise) value() {}
 func (List) value()    {}
 func (Bool) value()    {}
 func (Bools) value()   {}
@@ -120,6 +130,8 @@ func Describe(v Value) string {
 			return "a column of numbers"
 		}
 		return "a column of " + dimWords(v.Dim)
+	case Rowwise:
+		return "a value for each row"
 	case List:
 		return "several columns"
 	case Bool, Bools:
@@ -162,6 +174,8 @@ func DimOf(v Value) (unit.Dim, bool) {
 		return v.Q.Dim(), true
 	case *Column:
 		return v.Dim, true
+	case Rowwise:
+		return v.Dim, true
 	case List:
 		if len(v.Members) > 0 {
 			return DimOf(v.Members[0])
@@ -176,6 +190,8 @@ func UnitOf(v Value) unit.Unit {
 	case Scalar:
 		return shown(v.Unit, v.Q.Dim())
 	case *Column:
+		return shown(v.Unit, v.Dim)
+	case Rowwise:
 		return shown(v.Unit, v.Dim)
 	case List:
 		if len(v.Members) > 0 {
@@ -202,6 +218,9 @@ func In(v Value, u unit.Unit) Value {
 		c := *v
 		c.Unit = &u
 		return &c
+	case Rowwise:
+		v.Unit = &u
+		return v
 	case List:
 		out := List{}
 		for _, m := range v.Members {

@@ -96,6 +96,10 @@ type Paren struct {
 	X  Expr
 }
 
+// Unread stands for a quantity that has not been read yet, typed – in the
+// place of a whole expression.
+type Unread struct{ At source.Span }
+
 // Bad stands where nothing sensible could be read; a finding has been made. An
 // expression is never half read: where any part of it is an error, the whole
 // of it is Bad, so that no number can come of it.
@@ -109,6 +113,7 @@ func (e *Unary) Span() source.Span   { return e.At }
 func (e *Binary) Span() source.Span  { return e.At }
 func (e *Call) Span() source.Span    { return e.At }
 func (e *Paren) Span() source.Span   { return e.At }
+func (e *Unread) Span() source.Span  { return e.At }
 func (e *Bad) Span() source.Span     { return e.At }
 
 func (*Name) expr()    {}
@@ -118,6 +123,7 @@ func (*Unary) expr()   {}
 func (*Binary) expr()  {}
 func (*Call) expr()    {}
 func (*Paren) expr()   {}
+func (*Unread) expr()  {}
 func (*Bad) expr()     {}
 
 // Statement is one line name = expression [in unit] [| label] [# comment].

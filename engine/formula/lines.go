@@ -105,7 +105,7 @@ func ParseStatements(body source.Span, set *finding.Set) []*Statement {
 // ParseStatement reads one statement. It returns nil where no name is to be
 // had; a finding has been made.
 //
-//	statement = name "=" expression ["in" unit] ["|" label] ["#" comment]
+//	statement = name "=" (expression | "–") ["in" unit] ["|" label] ["#" comment]
 func ParseStatement(line source.Span, set *finding.Set) *Statement {
 	p := newParser(line, set)
 	p.comments = true
@@ -113,12 +113,36 @@ func ParseStatement(line source.Span, set *finding.Set) *Statement {
 	if !p.head(&st.Name, &st.NameAt) {
 		return nil
 	}
-	st.X = p.expression(p.tok.end, func(t token) bool { return t.word("in") || t.is("|") })
+	st.X = p.expressionOrUnread(p.tok.end, func(t token) bool { return t.word("in") || t.is("|") })
 	st.At = p.trimmed(0)
 	if _, bad := st.X.(*Bad); !bad && !p.try(func() { p.tail(st) }) {
 		st.X = &Bad{At: st.X.Span()}
 	}
 	return st
+}
+
+// dashes are what may be typed for what was not read.
+const dashes = "–—−-"
+
+// expressionOrUnread reads an expression, or a dash alone for what has not
+// been read yet.
+func (p *parser) expressionOrUnread(i int, stop func(token) bool) Expr {
+	start := p.blank(i)
+	r, n := p.rune(start)
+	var unread Expr
+	if r > 0 && strings.ContainsRune(dashes, r) {
+		p.try(func() {
+			if t := p.scan(start + n); t.kind == tEnd || stop(t) {
+				unread = &Unread{At: p.at(start, start+n)}
+				p.last = token{kind: tOp, start: start, end: start + n}
+				p.tok = t
+			}
+		})
+	}
+	if unread != nil {
+		return unread
+	}
+	return p.expression(i, stop)
 }
 
 // head reads name "=", leaving the = in hand.
@@ -208,23 +232,22 @@ func parseBinding(line source.Span, set *finding.Set) *Binding {
 func (p *parser) value(i int) Expr {
 	var word *Word
 	comma := func(t token) bool { return t.is(",") }
+	if r, _ := p.rune(p.skip(i)); r != '"' {
+		return p.expressionOrUnread(i, comma)
+	}
 	ok := p.try(func() {
-		if t := p.scan(i); t.kind == tQuoted {
-			word = &Word{At: p.at(t.start, t.end), Text: t.text}
-			p.tok = t
-			p.next()
-			if p.tok.kind != tEnd && !comma(p.tok) {
-				p.fail(unexpected(p.at(p.tok.start, p.tok.end), p.text[p.tok.start:p.tok.end]))
-			}
+		t := p.scan(i)
+		word = &Word{At: p.at(t.start, t.end), Text: t.text}
+		p.tok = t
+		p.next()
+		if p.tok.kind != tEnd && !comma(p.tok) {
+			p.fail(unexpected(p.at(p.tok.start, p.tok.end), p.text[p.tok.start:p.tok.end]))
 		}
 	})
-	switch {
-	case !ok:
+	if !ok {
 		return &Bad{At: p.trimmed(i)}
-	case word != nil:
-		return word
 	}
-	return p.expression(i, comma)
+	return word
 }
 
 // ParseConditions reads the body of a checks block. A line without a slug is

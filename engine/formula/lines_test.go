@@ -234,3 +234,33 @@ func TestSpans(t *testing.T) {
 	}
 	equalLines(t, names, "μ.x µ.x\nline line")
 }
+
+// TestUnread reads a dash in the place of a quantity that is still to be read.
+func TestUnread(t *testing.T) {
+	for _, line := range []string{"m = –", "m = -", "m=—", "m = −  in g", "m = – | of a spare piece", "m = – # later"} {
+		var set finding.Set
+		f := source.NewFile("t", []byte(line))
+		st := ParseStatement(f.Span(0, len(line)), &set)
+		if set.Len() > 0 || st == nil {
+			t.Errorf("%q: %v", line, set.Sorted())
+			continue
+		}
+		if _, ok := st.X.(*Unread); !ok || Print(st.X) != "–" || !Equal(st.X, &Unread{}) {
+			t.Errorf("%q is %T", line, st.X)
+		}
+	}
+	for _, line := range []string{"m = - x", "m = –1 g", "m = 2 -", "m = (-)"} {
+		var set finding.Set
+		f := source.NewFile("t", []byte(line))
+		if st := ParseStatement(f.Span(0, len(line)), &set); st != nil {
+			if _, ok := st.X.(*Unread); ok {
+				t.Errorf("%q is taken for unread", line)
+			}
+		}
+	}
+	var set finding.Set
+	f := source.NewFile("t", []byte("a = –, pull.up"))
+	if b := ParseBindings(f.Span(0, len(f.Text)), &set); set.Len() > 0 || len(b) != 1 || len(b[0].Values) != 2 {
+		t.Errorf("a binding: %v", set.Sorted())
+	}
+}

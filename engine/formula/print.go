@@ -64,6 +64,8 @@ func write(b *strings.Builder, e Expr, least int) {
 		b.WriteByte('(')
 		write(b, e.X, byOr)
 		b.WriteByte(')')
+	case *Unread:
+		b.WriteString("–")
 	case *Word:
 		b.WriteString(`"` + e.Text + `"`)
 	default:

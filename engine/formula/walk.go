@@ -72,6 +72,9 @@ func Equal(a, b Expr) bool {
 	case *Word:
 		b, ok := b.(*Word)
 		return ok && a.Text == b.Text
+	case *Unread:
+		_, ok := b.(*Unread)
+		return ok
 	case *Bad:
 		_, ok := b.(*Bad)
 		return ok
