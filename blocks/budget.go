@@ -49,7 +49,7 @@ func (budgetKind) Read(r *block.Reader, b *record.Block) block.Instance {
 	checkKeys(m, "a budget", budgetKeys, r.Set)
 	if s := scalar(m, "of", r.Set); s != nil {
 		out.of = expression(s, r.Set)
-	} else if m.Get("of") == nil {
+	} else if m.Lacks("of") {
 		r.Set.Add(missingKey(b.KindAt, "of", "a budget"))
 	}
 	out.options.Seed = 1

@@ -40,7 +40,7 @@ func (compare) Read(r *block.Reader, b *record.Block) block.Instance {
 	for _, key := range compareKeys {
 		s := scalar(m, key, r.Set)
 		if s == nil {
-			if m.Get(key) == nil {
+			if m.Lacks(key) {
 				r.Set.Add(missingKey(b.KindAt, key, "a comparison"))
 			}
 			continue

@@ -39,6 +39,10 @@ type dataTable struct {
 	rows    []*dataRow
 	given   bool
 	from    string
+	// lost says that there are, or should be, columns that are not known by
+	// name; unsure, that some row fits none of them. What needs them waits: the
+	// finding has been made.
+	lost, unsure bool
 }
 
 // dataColumn is one column: a heading `name / unit @instrument`.
@@ -51,6 +55,8 @@ type dataColumn struct {
 	instr   string
 	instrAt source.Span
 	bad     bool
+	twice   bool
+	faults  int  // cells that could not be read
 	text    bool // a column of labels
 	index   int
 	value   eval.Value
@@ -60,6 +66,9 @@ type dataRow struct {
 	record.TableRow
 	cells []dataCell
 }
+
+// out reports whether the row takes no part.
+func (r *dataRow) out() bool { return r.Struck || r.Broken }
 
 // dataCell is one cell, read as a number.
 type dataCell struct {
@@ -102,10 +111,12 @@ func (data) Read(r *block.Reader, b *record.Block) block.Instance {
 		table = record.ReadTable(b.Body.Span, b.Body.Lines, decimal, r.Set)
 	}
 	if table == nil {
+		t.lost = true
 		return t
 	}
 	if len(table.Head) == 0 {
 		r.Set.Add(emptyTable(b.KindAt))
+		t.lost = true
 		return t
 	}
 	t.readHeads(r, table)
@@ -116,21 +127,21 @@ func (data) Read(r *block.Reader, b *record.Block) block.Instance {
 func (t *dataTable) readHeads(r *block.Reader, table *record.Table) {
 	seen := map[string]source.Span{}
 	for i, h := range table.Head {
-		c := readHeading(h, r.Set)
+		c := readHeading(h, table.Decimal, r.Set)
 		c.index = i
-		if c.name != "" {
-			if at, twice := seen[c.name]; twice {
-				r.Set.Add(columnTwice(c.at, c.name, at))
-				c.bad = true
-			}
+		if at, twice := seen[c.name]; twice && c.name != "" {
+			r.Set.Add(columnTwice(c.at, c.name, at))
+			c.twice = true
+		} else {
 			seen[c.name] = c.at
 		}
+		t.lost = t.lost || c.name == ""
 		t.columns = append(t.columns, c)
 	}
 }
 
 // readHeading reads `name / unit @instrument`. The unit follows the last ` / `.
-func readHeading(h record.TableCell, set *finding.Set) *dataColumn {
+func readHeading(h record.TableCell, decimal byte, set *finding.Set) *dataColumn {
 	c := &dataColumn{head: h.At, at: h.At}
 	text, at := h.Text, h.At
 	if i := strings.LastIndexByte(text, '@'); i >= 0 {
@@ -152,11 +163,12 @@ func readHeading(h record.TableCell, set *finding.Set) *dataColumn {
 	c.name = norm.NFC.String(strings.TrimSpace(text))
 	c.at = at.Sub(0, len(strings.TrimRight(text, " ")))
 	if !record.IsName(c.name) || reserved(c.name) {
-		set.Add(badHeading(h.At, h.Text))
-		c.bad = true
-	}
-	if c.instr != "" && !record.IsName(c.instr) {
-		set.Add(badHeading(c.instrAt, h.Text))
+		if !c.bad { // else the unit was complained of
+			set.Add(badHeading(h.At, h.Text, decimal))
+		}
+		c.bad, c.name = true, ""
+	} else if c.instr != "" && !record.IsName(c.instr) {
+		set.Add(badHeading(c.instrAt, h.Text, decimal))
 		c.bad = true
 	}
 	return c
@@ -178,54 +190,69 @@ func (t *dataTable) readRows(r *block.Reader, table *record.Table) {
 		if row.Struck && row.Reason == "" {
 			r.Set.Add(noReason(row.At, "row"))
 		}
-		if len(row.Cells) != len(t.columns) && !row.Struck {
-			if ragged++; ragged <= 3 {
+		if len(row.Cells) != len(t.columns) && !d.out() {
+			if ragged++; ragged <= maxFaults {
 				r.Set.Add(raggedRow(row.At, len(row.Cells), len(t.columns)))
 			}
-			d.Struck = true // it cannot be used; it is shown as it stands
+			d.Broken = true // it cannot be used; it is shown as it stands
 		}
+		t.unsure = t.unsure || d.Broken
 		for i, cell := range row.Cells {
 			c := dataCell{text: cell.Text, at: cell.At, struck: cell.Struck}
 			if cell.Struck && row.Reason == "" {
 				r.Set.Add(noReason(cell.At, "cell"))
 			}
-			if i < len(t.columns) && !d.Struck && !cell.Struck {
-				t.readCell(r, t.columns[i], &c, table.Decimal)
+			if i < len(t.columns) && !d.out() && !cell.Struck {
+				t.readCell(t.columns[i], &c, table.Decimal)
 			} else if cell.Struck {
 				c.hole = true
 			}
 			d.cells = append(d.cells, c)
 		}
 	}
-	t.findLabels(r)
+	if ragged > maxFaults {
+		r.Set.Add(moreFaults(t.at, countOf(ragged-maxFaults, "row"), "a wrong number of cells"))
+	}
+	t.findLabels(r, table.Decimal)
 }
+
+// maxFaults is how many faults of one sort are told one by one in a table.
+const maxFaults = 10
 
 // readCell reads a cell as a number. Text is let pass here: whether the column
 // is one of labels is known at the end.
-func (t *dataTable) readCell(r *block.Reader, col *dataColumn, c *dataCell, decimal byte) {
+func (t *dataTable) readCell(col *dataColumn, c *dataCell, decimal byte) {
 	text := c.text
 	switch text {
 	case "–", "-", "—", "−":
 		c.hole = true
 		return
 	case "":
-		r.Set.Add(emptyCell(c.at, col.name))
-		c.hole, c.bad = true, true
+		c.bad = true
 		return
 	}
 	if decimal == ',' {
+		if strings.ContainsRune(text, '.') {
+			c.bad = true // 1.234 may be meant for a thousand
+			return
+		}
 		text = strings.ReplaceAll(text, ",", ".")
 	}
 	if main, divs, ok := strings.Cut(text, "+"); ok && col.instr != "" && isDigits(divs) && isNumber(main) {
-		c.split, c.typed = true, strings.TrimSpace(main)
+		c.split, c.typed = true, hyphened(main)
 		fmt.Sscanf(divs, "%g", &c.divs)
 		return
 	}
 	if isNumber(text) {
-		c.typed = strings.ReplaceAll(strings.TrimPrefix(text, "+"), "−", "-")
+		c.typed = hyphened(text)
 		return
 	}
 	t.readLiteralCell(c, text, decimal)
+}
+
+// hyphened writes a plain number with a hyphen for its minus.
+func hyphened(number string) string {
+	return strings.ReplaceAll(strings.TrimPrefix(strings.TrimSpace(number), "+"), "−", "-")
 }
 
 // readLiteralCell reads a cell with an uncertainty, such as 3.12(2).
@@ -266,31 +293,47 @@ func isDigits(s string) bool { return s != "" && strings.Trim(s, "0123456789") =
 
 // findLabels finds the columns of text: those without unit and instrument in
 // which no cell is a number. A cell that is no number in any other column is
-// an error.
-func (t *dataTable) findLabels(r *block.Reader) {
+// an error, and the column waits.
+func (t *dataTable) findLabels(r *block.Reader, decimal byte) {
 	for i, col := range t.columns {
 		numbers, words := 0, 0
 		for _, row := range t.rows {
-			if row.Struck || i >= len(row.cells) || row.cells[i].hole {
-				continue
-			}
-			if row.cells[i].bad {
+			switch {
+			case row.out() || row.cells[i].hole:
+			case row.cells[i].bad && row.cells[i].text != "" && !numberWord(row.cells[i].text):
 				words++
-			} else {
+			case row.cells[i].text != "":
 				numbers++
 			}
 		}
-		if words > 0 && numbers == 0 && !col.hasUnit && col.instr == "" {
-			col.text = true
-			continue
-		}
+		col.text = words > 0 && numbers == 0 && !col.hasUnit && col.instr == ""
 		for _, row := range t.rows {
-			if !row.Struck && i < len(row.cells) && row.cells[i].bad && !row.cells[i].hole {
-				r.Set.Add(badCell(row.cells[i].at, row.cells[i].text, col.name))
-				row.cells[i].hole = true
+			if row.out() || !row.cells[i].bad || col.text && row.cells[i].text != "" {
+				continue
+			}
+			if col.faults++; col.faults > maxFaults || col.bad {
+				continue
+			}
+			if c := row.cells[i]; c.text == "" {
+				r.Set.Add(emptyCell(c.at, col.name))
+			} else {
+				r.Set.Add(badCell(c.at, c.text, col.name, decimal, words > 0 && !col.hasUnit))
 			}
 		}
+		if col.faults > maxFaults && !col.bad {
+			r.Set.Add(moreFaults(col.at, countOf(col.faults-maxFaults, "cell")+" of `"+col.name+"`", "the same fault"))
+		}
 	}
+}
+
+// numberWord reports whether a cell holds what computers write for no number;
+// it is never a label.
+func numberWord(text string) bool {
+	switch strings.ToLower(strings.TrimLeft(text, "+-−")) {
+	case "nan", "inf", "infinity":
+		return true
+	}
+	return false
 }
 
 // Defs implements block.Definer.
@@ -300,7 +343,7 @@ func (t *dataTable) Defs() []*block.Def {
 	}
 	out := []*block.Def{{Name: t.name, At: t.at, Compute: func(*block.Computing) eval.Value { return t.space() }}}
 	for _, c := range t.columns {
-		if c.name == "" || !record.IsName(c.name) {
+		if c.name == "" || c.twice {
 			continue
 		}
 		d := &block.Def{Name: t.name + "." + c.name, At: c.at, Compute: func(x *block.Computing) eval.Value {
@@ -316,16 +359,18 @@ func (t *dataTable) Defs() []*block.Def {
 }
 
 func (t *dataTable) space() *eval.Space {
-	s := &eval.Space{What: "table", Name: t.name, Data: t, Get: func(string) (eval.Value, bool) { return nil, false }}
+	s := &eval.Space{What: "table", Name: t.name, Data: t, Get: func(string) (eval.Value, bool) { return eval.Waiting{}, t.lost }}
 	for _, c := range t.columns {
-		s.Names = append(s.Names, c.name)
+		if c.name != "" {
+			s.Names = append(s.Names, c.name)
+		}
 	}
 	return s
 }
 
 // compute makes the column: rows close up over struck ones.
 func (t *dataTable) compute(x *block.Computing, c *dataColumn) eval.Value {
-	if c.bad {
+	if c.bad || c.faults > 0 || t.unsure {
 		return eval.Waiting{}
 	}
 	if c.text {
@@ -348,7 +393,7 @@ func (t *dataTable) compute(x *block.Computing, c *dataColumn) eval.Value {
 	e := x.Eval(full)
 	n := 0
 	for _, row := range t.rows {
-		if row.Struck {
+		if row.out() {
 			continue
 		}
 		n++
@@ -356,7 +401,7 @@ func (t *dataTable) compute(x *block.Computing, c *dataColumn) eval.Value {
 		out := eval.Cell{Hole: cell.hole, Row: row.Number, At: cell.at}
 		rawOut := out
 		if !cell.hole {
-			rd, ok := t.reading(x, e, in, un, cell, fmt.Sprintf("%s[%d]", full, n))
+			rd, ok := t.reading(x, e, in, un, c, cell, fmt.Sprintf("%s[%d]", full, n))
 			if !ok {
 				return eval.Waiting{}
 			}
@@ -373,7 +418,7 @@ func (t *dataTable) compute(x *block.Computing, c *dataColumn) eval.Value {
 func (t *dataTable) labels(c *dataColumn) eval.Labels {
 	out := eval.Labels{Name: t.name + "." + c.name}
 	for _, row := range t.rows {
-		if !row.Struck {
+		if !row.out() {
 			out.Cells = append(out.Cells, row.cells[c.index].text)
 		}
 	}
@@ -402,10 +447,10 @@ func (t *dataTable) instrument(x *block.Computing, c *dataColumn) (*instrument.I
 	return in, eval.Waiting{}, true
 }
 
-func (t *dataTable) reading(x *block.Computing, e *eval.Eval, in *instrument.Instrument, un unit.Unit, cell dataCell, id string) (instrument.Reading, bool) {
+func (t *dataTable) reading(x *block.Computing, e *eval.Eval, in *instrument.Instrument, un unit.Unit, c *dataColumn, cell dataCell, id string) (instrument.Reading, bool) {
 	v, err := un.ToSI(cell.typed)
 	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
-		x.Report(badCell(cell.at, cell.text, id))
+		x.Report(cellRange(cell.at, cell.text, c.name))
 		return instrument.Reading{}, false
 	}
 	if cell.split {

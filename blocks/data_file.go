@@ -42,6 +42,7 @@ func (t *dataTable) fileLine(r *block.Reader, table *record.Table, line source.S
 	i := strings.LastIndex(body, "=")
 	if i < 0 {
 		r.Set.Add(badMapping(line))
+		t.lost = true
 		return
 	}
 	head, theirs := strings.TrimSpace(body[:i]), strings.TrimSpace(body[i+1:])
@@ -52,6 +53,7 @@ func (t *dataTable) fileLine(r *block.Reader, table *record.Table, line source.S
 			return
 		}
 	}
+	t.lost = true
 	start := strings.LastIndex(text, theirs)
 	r.Set.Add(noSuchHeading(line.Sub(start, start+len(theirs)), theirs, table.Head))
 }

@@ -54,9 +54,8 @@ func (fitKind) Read(r *block.Reader, b *record.Block) block.Instance {
 		f.x = expression(s, r.Set)
 	}
 	for _, key := range []string{"y", "x"} {
-		if m.Get(key) == nil {
+		if m.Lacks(key) {
 			r.Set.Add(missingKey(b.KindAt, key, "a fit"))
-			f.ok = false
 		}
 	}
 	if s := scalar(m, "where", r.Set); s != nil {
@@ -77,7 +76,8 @@ func expressions(m *record.Setting, key string, set *finding.Set) []formula.Expr
 	var out []formula.Expr
 	for _, item := range s.List() {
 		if item.Kind != record.ScalarSetting {
-			set.Add(badValue(item.At, key, "this", "an expression or a list of expressions"))
+			set.Add(badValue(item.At, key, "a list or map", "an expression or a list of expressions"))
+			out = append(out, &formula.Bad{At: item.At})
 			continue
 		}
 		out = append(out, expression(item, set))
@@ -154,8 +154,8 @@ func (f *fitBlock) compute(c *block.Computing) eval.Value {
 		return eval.Waiting{}
 	}
 	in := eval.FitInput{Name: c.Full(f.name), Y: ys, X: xs[0], Options: f.options}
-	if !f.rows(c, e, &in) {
-		return eval.Waiting{}
+	if wait := f.rows(c, e, &in); wait != nil {
+		return wait
 	}
 	if n, name := cellsRead(in); n == 0 {
 		return eval.Waiting{On: name, Unread: true}
@@ -197,40 +197,40 @@ func columnsOf(e *eval.Eval, xs []formula.Expr) ([]*eval.Column, eval.Value) {
 }
 
 // rows checks that all columns have the same dimension and length, and reads
-// the condition on rows.
-func (f *fitBlock) rows(c *block.Computing, e *eval.Eval, in *eval.FitInput) bool {
+// the condition on rows. It returns what the fit waits for, nil for nothing.
+func (f *fitBlock) rows(c *block.Computing, e *eval.Eval, in *eval.FitInput) eval.Value {
 	n := len(in.X.Cells)
 	for i, y := range in.Y {
 		at := f.y[min(i, len(f.y)-1)].Span()
 		if y.Dim != in.Y[0].Dim {
 			c.Report(errorAt(at, "unit-clash", "the columns of `y` are "+eval.Describe(in.Y[0])+" and "+eval.Describe(y), "fit them apart"))
-			return false
+			return eval.Waiting{}
 		}
 		if len(y.Cells) != n {
 			c.Report(errorAt(at, "ragged-columns", fmt.Sprintf("`y` has %s, `x` %s", countOf(len(y.Cells), "row"), countOf(n, "row")), "take columns of one table"))
-			return false
+			return eval.Waiting{}
 		}
 	}
 	if f.where == nil {
-		return true
+		return nil
 	}
 	switch v := e.Expr(f.where).(type) {
 	case eval.Bools:
 		if len(v.Cells) != n {
 			c.Report(errorAt(f.where.Span(), "ragged-columns", fmt.Sprintf("the condition has %s, the columns %s", countOf(len(v.Cells), "row"), countOf(n, "row")), ""))
-			return false
+			return eval.Waiting{}
 		}
 		in.Where = make([]bool, n)
 		for i, b := range v.Cells {
 			in.Where[i] = b.Truth.Is && !b.Hole
 		}
-		return true
+		return nil
 	case eval.Waiting:
-		return false
+		return v
 	default:
 		c.Report(errorAt(f.where.Span(), "not-a-condition", "`where` needs a condition on rows, such as `load > 1 kg`, this is "+eval.Describe(v), ""))
 	}
-	return false
+	return eval.Waiting{}
 }
 
 // cellsRead counts the cells that could take part, and names a column.

@@ -100,7 +100,7 @@ func readInstruments(r *block.Reader, m *record.Setting) *instrumentList {
 	l := &instrumentList{}
 	for _, p := range m.Pairs {
 		if !record.IsName(p.Key) {
-			r.Set.Add(badHeading(p.KeyAt, p.Key))
+			r.Set.Add(badInstrument(p.KeyAt, p.Key))
 			continue
 		}
 		if p.Value.Kind != record.MapSetting {
@@ -111,6 +111,11 @@ func readInstruments(r *block.Reader, m *record.Setting) *instrumentList {
 		l.list = append(l.list, &instrumentEntry{name: norm.NFC.String(p.Key), at: p.KeyAt, keys: p.Value, set: r.Set, date: r.Settings.Date})
 	}
 	return l
+}
+
+// badInstrument: `screw gauge:`.
+func badInstrument(at source.Span, name string) *finding.Finding {
+	return errorAt(at, "bad-name", "`"+name+"` cannot be the name of an instrument", "a name is a letter followed by letters, digits and `_`; what it is goes under `what:`")
 }
 
 // Defs implements block.Definer.
@@ -170,7 +175,11 @@ func (e *instrumentEntry) overdue(c *block.Computing, due *record.Setting) {
 
 // literal evaluates a setting as a quantity without uncertainty of its own.
 func (e *instrumentEntry) literal(ev *eval.Eval, s *record.Setting) (eval.Scalar, bool) {
-	lit, negative := formula.ParseLiteral(scalarSpan(s), false, e.set)
+	at, ok := scalarSpan(s, e.set)
+	if !ok {
+		return eval.Scalar{}, false
+	}
+	lit, negative := formula.ParseLiteral(at, false, e.set)
 	if lit == nil {
 		return eval.Scalar{}, false
 	}
@@ -375,7 +384,11 @@ func (e *instrumentEntry) stated(in *instrument.Instrument, ev *eval.Eval, s *re
 		}
 		return v.Q.Value(), relabel(v.Q.Terms(), key+" of "+e.name, e.name), true
 	}
-	lim := formula.ParseLimit(scalarSpan(s), e.set)
+	at, ok := scalarSpan(s, e.set)
+	if !ok {
+		return 0, nil, false
+	}
+	lim := formula.ParseLimit(at, e.set)
 	if lim == nil {
 		return 0, nil, false
 	}
@@ -424,7 +437,11 @@ func (e *instrumentEntry) each(in *instrument.Instrument, ev *eval.Eval) bool {
 		e.set.Add(badValue(s.At, "each", "a list or map", "a single line such as `± 0.002 mm`"))
 		return false
 	}
-	lim := formula.ParseLimit(scalarSpan(s), e.set)
+	at, ok := scalarSpan(s, e.set)
+	if !ok {
+		return false
+	}
+	lim := formula.ParseLimit(at, e.set)
 	if lim == nil {
 		return false
 	}

@@ -34,19 +34,18 @@ var (
 )
 
 type plotBlock struct {
-	name    string
-	at      source.Span
-	y       []formula.Expr
-	x       formula.Expr
-	fit     string
-	fitAt   source.Span
-	show    map[string]bool
-	title   []block.Part
-	ys      []*eval.Column
-	xs      *eval.Column
-	fitted  *eval.Fitted
-	waits   *eval.Waiting
-	unready bool
+	name   string
+	at     source.Span
+	y      []formula.Expr
+	x      formula.Expr
+	fit    string
+	fitAt  source.Span
+	show   map[string]bool
+	title  []block.Part
+	ys     []*eval.Column
+	xs     *eval.Column
+	fitted *eval.Fitted
+	waits  *eval.Waiting
 }
 
 // Read implements block.Kind.
@@ -62,12 +61,17 @@ func (plot) Read(r *block.Reader, b *record.Block) block.Instance {
 		p.fit, p.fitAt = s.Text, s.At
 	}
 	if s := scalar(m, "title", r.Set); s != nil {
-		p.title = block.ParseMessage(scalarSpan(s), r.Set)
+		if at, ok := s.Inner(); ok || strings.Contains(s.Text, "=[") {
+			if at, ok = scalarSpan(s, r.Set); ok {
+				p.title = block.ParseMessage(at, r.Set)
+			}
+		} else {
+			p.title = []block.Part{{Text: s.Text}} // it stands nowhere as such, and holds no values
+		}
 	}
 	for _, key := range []string{"y", "x"} {
-		if m.Get(key) == nil {
+		if m.Lacks(key) {
 			r.Set.Add(missingKey(b.KindAt, key, "a plot"))
-			p.unready = true
 		}
 	}
 	p.readShow(m.Get("show"), r.Set)
@@ -129,7 +133,7 @@ func (p *plotBlock) Defs() []*block.Def {
 // named.
 func (p *plotBlock) compute(c *block.Computing) eval.Value {
 	space := &eval.Space{What: "plot", Name: p.name, Get: func(string) (eval.Value, bool) { return nil, false }}
-	if p.unready || p.x == nil {
+	if p.x == nil || len(p.y) == 0 {
 		p.waits = &eval.Waiting{}
 		return space
 	}

@@ -42,9 +42,14 @@ type practicalBlock struct {
 func (practical) Read(r *block.Reader, b *record.Block) block.Instance {
 	p := &practicalBlock{block: b, name: b.Name, at: b.NameAt, bindings: formula.ParseBindings(b.Body.Span, r.Set)}
 	if o, ok := b.Option("method"); !ok || o.Value == "" {
-		r.Set.Add(missingKey(b.KindAt, "method", "the head of a practical"))
+		r.Set.Add(noMethod(b))
 	}
 	return p
+}
+
+// noMethod: “```practical young” without `method=`.
+func noMethod(b *record.Block) *finding.Finding {
+	return errorAt(b.KindAt, "missing-key", "this practical does not name its method", "write `practical NAME method=METHOD`; `taut methods` lists them")
 }
 
 // Defs implements block.Definer.

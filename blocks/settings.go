@@ -10,23 +10,31 @@ import (
 
 // expression reads a setting's text as an expression.
 func expression(s *record.Setting, set *finding.Set) formula.Expr {
-	return formula.ParseExpr(scalarSpan(s), set)
+	at, ok := scalarSpan(s, set)
+	if !ok {
+		return &formula.Bad{At: s.At}
+	}
+	return formula.ParseExpr(at, set)
 }
 
 // scalarSpan returns the stretch of text that holds a scalar. Text that was
-// escaped or folded in YAML stands nowhere as such: a file of its own then
-// holds it, under the same name.
-func scalarSpan(s *record.Setting) source.Span {
-	at, ok := s.Inner()
-	if ok {
-		return at
+// escaped or folded in YAML stands nowhere as such, and what is wrong in it
+// would have no place: it is reported.
+func scalarSpan(s *record.Setting, set *finding.Set) (at source.Span, ok bool) {
+	if s.Broken {
+		return s.At, false
 	}
-	name := ""
-	if s.At.File != nil {
-		name = s.At.File.Name
+	at, ok = s.Inner()
+	if !ok {
+		set.Add(foldedText(s.At))
 	}
-	f := source.NewFile(name, []byte(s.Text))
-	return f.Span(0, len(s.Text))
+	return at, ok
+}
+
+// foldedText: `y: "a\u002Fb"`, or an expression over two lines.
+func foldedText(at source.Span) *finding.Finding {
+	return errorAt(at, "folded-text", "what is computed must stand as it is meant: this is escaped, or goes over several lines",
+		"write it in one line; where YAML wants quotes, take those that need no escape")
 }
 
 // checkKeys reports the keys of a map that are not known.
@@ -46,7 +54,7 @@ func checkKeys(m *record.Setting, where string, known []string, set *finding.Set
 // map is reported.
 func scalar(m *record.Setting, key string, set *finding.Set) *record.Setting {
 	s := m.Get(key)
-	if s == nil {
+	if s == nil || s.Broken {
 		return nil
 	}
 	if s.Kind != record.ScalarSetting {

@@ -23,6 +23,7 @@ type TableRow struct {
 	Number   int
 	Cells    []TableCell
 	Struck   bool
+	Broken   bool   // it can't be read: a finding has been made
 	Reason   string // the comment at its end
 	ReasonAt source.Span
 }
@@ -44,13 +45,14 @@ func ReadTable(whole source.Span, lines []source.Span, decimal byte, set *findin
 	t := &Table{At: whole, Decimal: decimal}
 	sep := separator(lines, decimal)
 	number := 0
-	for _, line := range lines {
+	for i := 0; i < len(lines); i++ {
+		line := lines[i]
 		text, comment := cutComment(line)
 		if text = trim(text); text.Text() == "" {
 			continue
 		}
 		if len(t.Head) == 0 {
-			t.Head = splitCells(text, sep)
+			t.Head, _ = splitCells(text, sep)
 			continue
 		}
 		if sep == '|' && isPipeRule(text.Text()) {
@@ -62,11 +64,56 @@ func ReadTable(whole source.Span, lines []source.Span, decimal byte, set *findin
 			break
 		}
 		row := TableRow{At: text, Number: number, Reason: trim(comment).Text(), ReasonAt: trim(comment)}
-		row.Cells = splitCells(text, sep)
+		var open source.Span
+		if row.Cells, open = splitCells(text, sep); !open.IsZero() {
+			set.Add(unclosedQuote(open))
+			row.Broken = true
+			i = quoteEnd(lines, i)
+		}
 		row.strike()
+		row.Cells = withoutTail(row.Cells, len(t.Head))
 		t.Rows = append(t.Rows, row)
 	}
+	t.dropTail()
 	return t
+}
+
+// longestQuote is how many lines are looked through for the end of a quote.
+const longestQuote = 50
+
+// quoteEnd returns the index of the line that closes a quote left open in line
+// i; i where none does.
+func quoteEnd(lines []source.Span, i int) int {
+	for j := i + 1; j < min(i+longestQuote, len(lines)); j++ {
+		if strings.Count(lines[j].Text(), `"`)%2 == 1 {
+			return j
+		}
+	}
+	return i
+}
+
+// withoutTail drops empty cells beyond the headings: separators at the end of
+// a line, as spreadsheets write them.
+func withoutTail(cells []TableCell, n int) []TableCell {
+	for len(cells) > n && cells[len(cells)-1].Text == "" {
+		cells = cells[:len(cells)-1]
+	}
+	return cells
+}
+
+// dropTail drops columns at the right that have neither a heading nor a cell.
+func (t *Table) dropTail() {
+	for n := len(t.Head); n > 1 && t.Head[n-1].Text == ""; n-- {
+		for _, r := range t.Rows {
+			if len(r.Cells) >= n && r.Cells[n-1].Text != "" {
+				return
+			}
+		}
+		t.Head = t.Head[:n-1]
+		for i := range t.Rows {
+			t.Rows[i].Cells = withoutTail(t.Rows[i].Cells, n-1)
+		}
+	}
 }
 
 // Lines splits a whole file into its lines.
@@ -143,8 +190,9 @@ func trim(s source.Span) source.Span {
 }
 
 // splitCells splits a row at its separators; a cell in double quotes may hold
-// them, and two quotes within it are one.
-func splitCells(row source.Span, sep byte) []TableCell {
+// them, and two quotes within it are one. Open is the place of a quote that is
+// not closed.
+func splitCells(row source.Span, sep byte) (out []TableCell, open source.Span) {
 	t := row.Text()
 	if sep == '|' {
 		if strings.HasPrefix(t, "|") {
@@ -156,9 +204,11 @@ func splitCells(row source.Span, sep byte) []TableCell {
 			t = row.Text()
 		}
 	}
-	var out []TableCell
 	start, quoted := 0, false
 	for i := 0; i <= len(t); i++ {
+		if i == len(t) && quoted {
+			open = trim(row.Sub(start, i))
+		}
 		if i < len(t) {
 			if t[i] == '"' && (quoted || strings.TrimSpace(t[start:i]) == "") {
 				quoted = !quoted
@@ -178,11 +228,17 @@ func splitCells(row source.Span, sep byte) []TableCell {
 		out = append(out, cell)
 		start = i + 1
 	}
-	return out
+	return out, open
 }
 
 func isPipeRule(t string) bool {
 	return strings.Trim(t, "|-: \t") == "" && strings.Contains(t, "-") && strings.Contains(t, "--")
+}
+
+// unclosedQuote: `"top, 0.57`.
+func unclosedQuote(at source.Span) *finding.Finding {
+	return &finding.Finding{Severity: finding.Error, Slug: "unclosed-quote", At: at,
+		Message: "this quote is not closed on its line: the row is not read", Hint: "write the cell in one line, its quote closed before the next separator"}
 }
 
 // tooManyRows: a table beyond all measure.
