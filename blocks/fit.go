@@ -30,7 +30,7 @@ func (fitKind) Info() block.Info {
 	return block.Info{Name: "fit", Naming: block.Named, What: "a straight, proportional or polynomial fit by least squares"}
 }
 
-var fitKeys = []string{"y", "x", "model", "weights", "where"}
+var fitKeys = []string{"y", "x", "model", "weights", "where", "order", "intercepts"}
 
 type fitBlock struct {
 	name    string
@@ -39,6 +39,8 @@ type fitBlock struct {
 	y       []formula.Expr
 	x       formula.Expr
 	where   formula.Expr
+	order   []formula.Expr
+	one     bool // one intercept for all columns
 	options fit.Options
 	ok      bool
 	fitted  *eval.Fitted
@@ -62,6 +64,8 @@ func (fitKind) Read(r *block.Reader, b *record.Block) block.Instance {
 		f.where = expression(s, r.Set)
 	}
 	f.ok = f.ok && f.x != nil && len(f.y) > 0
+	f.order = expressions(m, "order", r.Set)
+	f.readIntercepts(scalar(m, "intercepts", r.Set), r.Set)
 	f.readModel(scalar(m, "model", r.Set), r.Set)
 	f.readWeights(scalar(m, "weights", r.Set), r.Set)
 	return f
@@ -118,6 +122,17 @@ func (f *fitBlock) readWeights(s *record.Setting, set *finding.Set) {
 	}
 }
 
+func (f *fitBlock) readIntercepts(s *record.Setting, set *finding.Set) {
+	switch {
+	case s == nil || s.Text == "each":
+	case s.Text == "one":
+		f.one = true
+	default:
+		set.Add(badValue(s.At, "intercepts", s.Text, "each or one"))
+		f.ok = false
+	}
+}
+
 // Defs implements block.Definer.
 func (f *fitBlock) Defs() []*block.Def {
 	if f.name == "" {
@@ -132,6 +147,9 @@ func (f *fitBlock) Defs() []*block.Def {
 	}
 	if f.where != nil {
 		d.Uses = append(d.Uses, block.UsesOf(f.where)...)
+	}
+	for _, o := range f.order {
+		d.Uses = append(d.Uses, block.UsesOf(o)...)
 	}
 	return []*block.Def{d}
 }
@@ -153,8 +171,11 @@ func (f *fitBlock) compute(c *block.Computing) eval.Value {
 		c.Report(errorAt(f.x.Span(), "wrong-argument", "`x` must be one column", ""))
 		return eval.Waiting{}
 	}
-	in := eval.FitInput{Name: c.Full(f.name), Y: ys, X: xs[0], Options: f.options}
+	in := eval.FitInput{Name: c.Full(f.name), Y: ys, X: xs[0], OneIntercept: f.one, Options: f.options}
 	if wait := f.rows(c, e, &in); wait != nil {
+		return wait
+	}
+	if in.Order, wait = f.steps(c, e, in); wait != nil {
 		return wait
 	}
 	if n, name := cellsRead(in); n == 0 {
@@ -233,6 +254,39 @@ func (f *fitBlock) rows(c *block.Computing, e *eval.Eval, in *eval.FitInput) eva
 	return eval.Waiting{}
 }
 
+// steps reads the columns in whose order a single step is sought.
+func (f *fitBlock) steps(c *block.Computing, e *eval.Eval, in eval.FitInput) ([]*eval.Column, eval.Value) {
+	if f.order == nil {
+		return nil, nil
+	}
+	order, wait := columnsOf(e, f.order)
+	if wait != nil {
+		return nil, wait
+	}
+	at := f.order[0].Span()
+	if len(order) != 1 && len(order) != len(in.Y) {
+		c.Report(errorAt(at, "wrong-argument", fmt.Sprintf("`order` takes one column, or one for each of the %d columns of `y`, not %d", len(in.Y), len(order)), ""))
+		return nil, eval.Waiting{}
+	}
+	for _, o := range order {
+		if len(o.Cells) != len(in.X.Cells) {
+			c.Report(errorAt(at, "ragged-columns", fmt.Sprintf("`order` has %s, `x` %s", countOf(len(o.Cells), "row"), countOf(len(in.X.Cells), "row")), "take columns of one table"))
+			return nil, eval.Waiting{}
+		}
+		for g, y := range in.Y {
+			if len(order) > 1 && o != order[g] {
+				continue
+			}
+			for i, cell := range o.Cells {
+				if cell.Hole && !y.Cells[i].Hole {
+					return nil, eval.Waiting{On: o.Name, Unread: true}
+				}
+			}
+		}
+	}
+	return order, nil
+}
+
 // cellsRead counts the cells that could take part, and names a column.
 func cellsRead(in eval.FitInput) (int, string) {
 	n := 0
@@ -292,7 +346,7 @@ func (f *fitBlock) Show(s *block.Shower) []view.Node {
 		switch name {
 		case "residuals", "s", "r2", "n", "dof", "chi2":
 		default:
-			if !strings.HasPrefix(name, "slope") && !strings.HasPrefix(name, "intercept") && !isCoefficient(name) || name == "intercept" && len(f.y) > 1 {
+			if !strings.HasPrefix(name, "slope") && !strings.HasPrefix(name, "intercept") && !isCoefficient(name) || name == "intercept" && f.fitted.Intercepts() > 1 {
 				continue
 			}
 			v := s.Value(f.name + "." + name)

@@ -288,10 +288,10 @@ func cellText(c eval.Cell, col *eval.Column) string {
 func (p *plotBlock) addFit(s *block.Shower, fig *view.Figure, ux, uy unit.Unit) {
 	f := p.fitted
 	lo, hi := p.xRange()
-	for g := range f.Y {
+	for g := range f.Intercepts() {
 		if p.show["line"] {
 			name := "fitted line"
-			if len(f.Y) > 1 {
+			if f.Intercepts() > 1 {
 				name = "line through " + p.seriesName(min(g, len(p.ys)-1))
 			}
 			fig.Lines = append(fig.Lines, view.Line{Name: name, Kind: view.Fitted, Points: p.curve(g, lo, hi, ux, uy)})

@@ -25,11 +25,11 @@ func (f *Fitted) closedForm(xs, ys []quantity.Q) ([]quantity.Q, bool) {
 	if f.Options.Model == fit.Proportional {
 		return []quantity.Q{x.dot(y, dx.Mul(dy)).Div(x.dot(x, dx.Mul(dx)))}, true
 	}
-	groups := len(f.Y)
+	groups := f.Intercepts()
 	out := make([]quantity.Q, 1, 1+groups)
 	var xBar, yBar []quantity.Q
 	for g := 0; g < groups; g++ {
-		in := func(i int) bool { return f.Entries[i].Group == g }
+		in := func(i int) bool { return f.OneIntercept || f.Entries[i].Group == g }
 		xBar = append(xBar, x.centre(in, dx))
 		yBar = append(yBar, y.centre(in, dy))
 	}

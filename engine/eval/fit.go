@@ -17,13 +17,25 @@ import (
 
 // FitInput is what a fit is made of: one or several columns y of one
 // dimension and length over a column x. Where, if not nil, says which rows
-// take part.
+// take part. Order, if not nil, is one column for all of Y or one for each: the
+// order in which a single step is sought. With OneIntercept all columns of y
+// share one straight line instead of having an intercept each.
 type FitInput struct {
-	Name    string
-	Y       []*Column
-	X       *Column
-	Where   []bool
-	Options fit.Options
+	Name         string
+	Y            []*Column
+	X            *Column
+	Where        []bool
+	Order        []*Column
+	OneIntercept bool
+	Options      fit.Options
+}
+
+// Intercepts is the number of intercepts of a straight fit.
+func (f *FitInput) Intercepts() int {
+	if f.OneIntercept {
+		return 1
+	}
+	return len(f.Y)
 }
 
 // Fitted is a finished fit with the data behind it.
@@ -53,10 +65,13 @@ func NewFit(in FitInput) (*Fitted, error) {
 			ys, xs = append(ys, c.Q), append(xs, in.X.Cells[i].Q)
 			d.Y, d.X = append(d.Y, c.Q.Value()), append(d.X, in.X.Cells[i].Q.Value())
 			d.UY, d.UX = append(d.UY, OwnU(c.Q)), append(d.UX, OwnU(in.X.Cells[i].Q))
-			d.Group, d.Row = append(d.Group, g), append(d.Row, i+1)
+			d.Group, d.Row = append(d.Group, min(g, in.Intercepts()-1)), append(d.Row, i+1)
+			if in.Order != nil {
+				d.Order = append(d.Order, in.Order[min(g, len(in.Order)-1)].Cells[i].Q.Value())
+			}
 		}
 	}
-	in.Options.Groups = len(in.Y)
+	in.Options.Groups = in.Intercepts()
 	var err error
 	if f.Result, err = fit.Fit(d, in.Options); err != nil {
 		return nil, err
@@ -138,7 +153,7 @@ func (f *Fitted) again(d fit.Data, args []quantity.Q) *quantity.Multi {
 		m.Args = append(m.Args, a.Node())
 	}
 	o := f.Options
-	o.Groups = len(f.Y)
+	o.Groups = f.Intercepts()
 	pool := sync.Pool{New: func() any {
 		e, err := fit.NewEstimator(d, o)
 		if err != nil {
@@ -163,7 +178,7 @@ func (f *Fitted) again(d fit.Data, args []quantity.Q) *quantity.Multi {
 func (f *Fitted) group(ys, xs []quantity.Q) *quantity.Group {
 	r := f.Result
 	h := fnv.New128a()
-	fmt.Fprintf(h, "%v %d %v %d\n%s\n%s", f.Options.Model, f.Options.Degree, f.Options.Weights, len(f.Y),
+	fmt.Fprintf(h, "%v %d %v %d\n%s\n%s", f.Options.Model, f.Options.Degree, f.Options.Weights, f.Intercepts(),
 		reductionKey("y", ys), reductionKey("x", xs))
 	for _, e := range f.Entries {
 		fmt.Fprintf(h, " %d", e.Group)
@@ -192,7 +207,7 @@ func (f *Fitted) What() string {
 	case fit.Polynomial:
 		return fmt.Sprintf("polynomial of degree %d", f.Options.Degree)
 	}
-	if len(f.Y) > 1 {
+	if f.Intercepts() > 1 {
 		return "parallel straight lines"
 	}
 	return "straight line"
@@ -244,8 +259,8 @@ func (f *Fitted) Names() []string {
 		out = append(out, "slope")
 	default:
 		out = append(out, "slope", "intercept")
-		for g := range f.Y {
-			if len(f.Y) > 1 {
+		for g := range f.Intercepts() {
+			if f.Intercepts() > 1 {
 				out = append(out, fmt.Sprintf("intercept_%d", g+1))
 			}
 		}
@@ -256,7 +271,7 @@ func (f *Fitted) Names() []string {
 			out = append(out, fmt.Sprintf("residuals_%d", g+1))
 		}
 	}
-	return append(out, "s", "r2", "n", "dof", "chi2", "curvature", "bow", "studentised", "deleted", "leverage", "jump", "jump_row", "jump_p")
+	return append(out, "s", "r2", "n", "dof", "chi2", "curvature", "bow", "studentised", "deleted", "leverage", "jump", "jump_row", "jump_at", "jump_p")
 }
 
 // Space returns the fit as a value with what it provides inside.
@@ -270,7 +285,7 @@ func (f *Fitted) get(name string) (Value, bool) {
 	if numbered && len(f.Y) > 1 {
 		if g, err := strconv.Atoi(index); err == nil && g >= 1 && g <= len(f.Y) {
 			switch {
-			case base == "intercept" && f.Options.Model == fit.Straight:
+			case base == "intercept" && f.Options.Model == fit.Straight && f.Intercepts() > 1:
 				return f.coefficient(g), true
 			case base == "residuals":
 				return f.column(g-1, r.Residuals), true
@@ -289,7 +304,7 @@ func (f *Fitted) get(name string) (Value, bool) {
 	case "residuals":
 		return f.columns(r.Residuals), true
 	case "studentised":
-		return f.numbers(f.Diagnostics().Studentised), true
+		return f.numbers(bounded(f.Diagnostics().Studentised)), true
 	case "leverage":
 		return f.numbers(f.Diagnostics().Leverage), true
 	case "deleted":
@@ -320,7 +335,7 @@ func (f *Fitted) figure(name string) (Value, bool) {
 	case "chi2":
 		return f.orWaits(name, r.Chi2, unit.Dim{}, nil), true
 	case "curvature":
-		return f.orWaits(name, f.Diagnostics().Curvature, unit.Dim{}, nil), true
+		return f.orWaits(name, bounded([]float64{f.Diagnostics().Curvature})[0], unit.Dim{}, nil), true
 	case "bow":
 		return f.orWaits(name, f.Diagnostics().Bow, y.Dim, differenceUnit(y)), true
 	case "jump":
@@ -331,6 +346,12 @@ func (f *Fitted) figure(name string) (Value, bool) {
 			row = math.NaN()
 		}
 		return f.orWaits(name, row, unit.Dim{}, nil), true
+	case "jump_at":
+		at := f.X
+		if f.Order != nil {
+			at = f.Order[0]
+		}
+		return f.orWaits(name, f.Diagnostics().JumpAt, at.Dim, at.Unit), true
 	case "jump_p":
 		return f.orWaits(name, f.Diagnostics().JumpP, unit.Dim{}, nil), true
 	}
@@ -413,10 +434,28 @@ func (f *Fitted) members(of func(g int) Value) Value {
 	return out
 }
 
+// bounded has the greatest number stand for infinity, which no quantity is: a
+// term that explains everything is not the same as nothing to go by.
+func bounded(v []float64) []float64 {
+	out := make([]float64, len(v))
+	for i, x := range v {
+		out[i] = x
+		if math.IsInf(x, 0) {
+			out[i] = math.Copysign(math.MaxFloat64, x)
+		}
+	}
+	return out
+}
+
 // call computes line.at(x): the fitted function at x, of which the
-// uncertainty is the line's, not that of a new reading.
+// uncertainty is the line's, not that of a new reading; and line.added(z) and
+// line.added_t(z), what a further term z would do.
 func (f *Fitted) call(c *Call, name string) (Value, bool) {
-	if name != "at" {
+	switch name {
+	case "added", "added_t":
+		return f.added(c, name), true
+	case "at":
+	default:
 		return nil, false
 	}
 	if len(c.Args) != 1 {
@@ -443,4 +482,36 @@ func (f *Fitted) at(x quantity.Q) quantity.Q {
 		out = out.Mul(x).Add(f.Coef[k])
 	}
 	return out
+}
+
+// added computes line.added(z), the coefficient of a further term, and
+// line.added_t(z), its t statistic of n − p − 1 degrees of freedom: the test of
+// an added variable (Cook and Weisberg, Residuals and Influence in Regression,
+// 1982, 2.4). Z is one column, or one for each column of y; its uncertainty
+// does not count.
+func (f *Fitted) added(c *Call, name string) Value {
+	usage := f.Name + "." + name + "(z)"
+	if len(c.Args) != 1 {
+		return c.E.fail(wrongArguments(c.X.At, usage, len(c.Args)))
+	}
+	cols, bad := c.columns()
+	if bad != nil {
+		return bad
+	}
+	if len(cols) != 1 && len(cols) != len(f.Y) || len(cols[0].Cells) != len(f.X.Cells) {
+		return c.E.fail(wrongSize(c.at(0), fmt.Sprintf("`%s` takes one column of %d rows, or one for each column of y", usage, len(f.X.Cells)), ""))
+	}
+	z := make([]float64, len(f.Entries))
+	for k, e := range f.Entries {
+		cell := cols[min(e.Group, len(cols)-1)].Cells[e.Cell]
+		if cell.Hole {
+			return Waiting{On: fmt.Sprintf("row %d of the term", cell.Row), Unread: true}
+		}
+		z[k] = cell.Q.Value()
+	}
+	a := f.Result.Add(z)
+	if name == "added_t" {
+		return f.orWaits(name, bounded([]float64{a.T})[0], unit.Dim{}, nil)
+	}
+	return f.orWaits(name, a.Coef, f.Y[0].Dim.Div(cols[0].Dim), quotientUnit(f.Y[0].Unit, cols[0].Unit))
 }

@@ -15,6 +15,8 @@ var rowwise = []function{
 	{name: "pointmean", usage: "pointmean(a, b)", what: "row by row, the mean of the cells that were read", least: 1, most: -1, f: pointmean},
 	{name: "pairs", usage: "pairs(c, n) or pairs(y, n, x)", what: "fixed differences c[i+n] − c[i], no reading used twice; with x, the slope of each pair", least: 2, most: 3, f: pairs},
 	{name: "steps", usage: "steps(c)", what: "the successive differences", least: 1, most: 1, f: steps},
+	{name: "columns", usage: "columns(a, b, …)", what: "several columns side by side, as a role that takes several holds them", least: 1, most: -1, f: sideBySide},
+	{name: "raw", usage: "raw(c)", what: "the readings as they were read, before the corrections of the instrument", least: 1, most: 1, f: raw},
 	{name: "cumsum", usage: "cumsum(c)", what: "the running sum", least: 1, most: 1, f: cumsum},
 }
 
@@ -30,6 +32,8 @@ var inspection = []function{
 	{name: "dof", usage: "dof(x)", what: "the effective degrees of freedom", least: 1, most: 1, f: dof},
 	{name: "value", usage: "value(x)", what: "the value without its uncertainty", least: 1, most: 1, f: valueOf},
 	{name: "tq", usage: "tq(p, ν)", what: "the p quantile of Student's t with ν degrees of freedom", least: 2, most: 2, f: tq},
+	{name: "tp", usage: "tp(t, ν)", what: "the probability that a Student's t value of ν degrees of freedom lies farther from 0 than t, on either side", least: 2, most: 2, f: tp},
+	{name: "default", usage: "default(x, y)", what: "x, or y where x was not stated or not read", least: 2, most: 2, lazy: true, f: orDefault},
 	{name: "resolution", usage: "resolution(c)", what: "the resolution of the instrument of a column", least: 1, most: 1, f: func(c *Call) Value { return ofInstrument(c, "resolution") }},
 	{name: "pitch", usage: "pitch(c)", what: "the pitch of the screw of a column", least: 1, most: 1, f: func(c *Call) Value { return ofInstrument(c, "pitch") }},
 	{name: "given", usage: "given(role)", what: "whether a role of the method is bound", least: 1, most: 1, lazy: true, f: given},
@@ -366,4 +370,63 @@ func given(c *Call) Value {
 		}
 	}
 	return c.E.fail(errorAt(c.at(0), "wrong-argument", "`given(role)` needs the name of a role", "it has a meaning in method files only"))
+}
+
+// sideBySide makes a list of columns of one dimension and length.
+func sideBySide(c *Call) Value {
+	cols, bad := c.columns()
+	if bad != nil {
+		return bad
+	}
+	out := List{}
+	for _, col := range cols {
+		out.Members = append(out.Members, col)
+	}
+	return out
+}
+
+// raw returns what was read; what has had no correction is that already.
+func raw(c *Call) Value {
+	of := func(v Value) Value {
+		if col, ok := v.(*Column); ok && col.Raw != nil {
+			return col.Raw
+		}
+		return v
+	}
+	switch v := c.Args[0].(type) {
+	case List:
+		out := List{}
+		for _, m := range v.Members {
+			out.Members = append(out.Members, of(m))
+		}
+		return out
+	case *Column, Scalar:
+		return of(v)
+	}
+	return c.wrong(0, "a column")
+}
+
+func tp(c *Call) Value {
+	t, bad := c.pureNumber(0)
+	if bad != nil {
+		return bad
+	}
+	nu, bad := c.pureNumber(1)
+	if bad != nil {
+		return bad
+	}
+	if !(nu >= 1) {
+		return Waiting{On: "more readings", Unread: true}
+	}
+	return Number(stat.TTail(t, nu))
+}
+
+// orDefault evaluates the default only where it is needed. What is wrong stays
+// wrong: no default hides it.
+func orDefault(c *Call) Value {
+	v := c.E.Expr(c.X.Args[0])
+	if w, ok := v.(Waiting); ok && w.Unread {
+		return c.E.Expr(c.X.Args[1])
+	}
+	return v
 }

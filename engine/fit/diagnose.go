@@ -10,15 +10,17 @@ import (
 // Diagnostics returns what the residuals say. For Stated weights the scatter
 // of the points is known and the statistics are those of the normal
 // distribution; otherwise it comes from the residuals and they are t statistics
-// of n − p − 1 degrees of freedom, not defined if that is below 1. With
-// uncertainty in both coordinates the weights are held at the solution.
+// of n − p − 1 degrees of freedom, not defined if that is below 1; the scatter is
+// never taken below the points' own uncertainties, as in the fit itself, so that
+// rounded readings that happen to agree accuse nobody. With uncertainty in both
+// coordinates the weights are held at the solution.
 //
 // A line that all points fit to their last digit shows nothing: curvature,
 // studentised residuals and jump are 0 and JumpP is 1.
 func (r *Result) Diagnostics() *Diagnostics {
 	g := &diagnosis{Result: r, rss: r.weightedSquares(), free: float64(r.N - r.P - 1)}
 	nan := math.NaN()
-	d := &Diagnostics{Curvature: nan, CurvatureDOF: nan, Bow: nan, Jump: nan, JumpP: nan}
+	d := &Diagnostics{Curvature: nan, CurvatureDOF: nan, Bow: nan, Jump: nan, JumpAt: nan, JumpP: nan}
 	g.single(d)
 	if !g.defined() {
 		return d
@@ -61,9 +63,13 @@ func (g *diagnosis) t(root float64) float64 {
 	}
 	rest := g.rss - float64(root*root)
 	if rest < 1e-13*g.rss { // the term explains everything
+		rest = 0
+	}
+	s := max(math.Sqrt(rest/g.free), g.Floor)
+	if s == 0 {
 		return math.Copysign(math.Inf(1), root)
 	}
-	return root / math.Sqrt(rest/g.free)
+	return root / s
 }
 
 // unit returns the standard uncertainty of weight 1 of Stated weights.
@@ -153,14 +159,36 @@ func (g *diagnosis) dot(a, b []float64) float64 {
 	return sum
 }
 
-// jump adds a step between each two neighbouring x in turn and keeps the one
-// with the greatest statistic.
+// Add returns what a further term z, one value for each entry of the data, would
+// do in the fit: the test of an added variable. The slice is not changed.
+func (r *Result) Add(z []float64) Addition {
+	g := &diagnosis{Result: r, rss: r.weightedSquares(), free: float64(r.N - r.P - 1)}
+	zz, zr := g.project(slices.Clone(z))
+	out := Addition{T: math.NaN(), DOF: math.NaN()}
+	if zz > 0 {
+		out.Coef = zr / zz
+	}
+	if !g.defined() {
+		return out
+	}
+	out.T, out.DOF = 0, g.dof()
+	if zz > 0 {
+		out.T = g.t(zr / math.Sqrt(zz))
+	}
+	return out
+}
+
+// jump adds a step between each two neighbours in turn, in the order of x or in
+// that of the data, and keeps the one with the greatest statistic.
 func (g *diagnosis) jump(d *Diagnostics) {
 	order := make([]int, g.N)
 	for i := range order {
 		order[i] = i
 	}
 	x := g.data.X
+	if g.data.Order != nil {
+		x = g.data.Order
+	}
 	slices.SortStableFunc(order, func(a, b int) int {
 		switch {
 		case x[a] < x[b]:
@@ -187,13 +215,13 @@ func (g *diagnosis) jump(d *Diagnostics) {
 		places++
 		if t := math.Abs(g.t(zr / math.Sqrt(zz))); t > best {
 			best = t
-			d.Jump, d.JumpRow = zr/zz, g.firstRow(order[k:])
+			d.Jump, d.JumpRow, d.JumpAt = zr/zz, g.firstRow(x, order[k:]), x[order[k]]
 		}
 	}
 	switch {
 	case places == 0:
 	case g.rss == 0:
-		d.Jump, d.JumpRow, d.JumpP = 0, 0, 1
+		d.Jump, d.JumpRow, d.JumpAt, d.JumpP = 0, 0, math.NaN(), 1
 	default:
 		d.JumpP = min(1, float64(places)*stat.TTail(best, g.dof()))
 	}
@@ -201,10 +229,10 @@ func (g *diagnosis) jump(d *Diagnostics) {
 
 // firstRow returns the first row of the points that share the least x of a
 // list in the order of x.
-func (g *diagnosis) firstRow(list []int) int {
+func (g *diagnosis) firstRow(x []float64, list []int) int {
 	row := 0
 	for _, i := range list {
-		if g.data.X[i] != g.data.X[list[0]] {
+		if x[i] != x[list[0]] {
 			break
 		}
 		if r := g.row(i); row == 0 || r < row {

@@ -60,6 +60,7 @@ func check(d Data, o Options) (Data, Options, *Error) {
 	}{
 		{"y", len(d.Y), false}, {"the groups", len(d.Group), d.Group == nil}, {"the rows", len(d.Row), d.Row == nil},
 		{"the uncertainties of x", len(d.UX), d.UX == nil}, {"the uncertainties of y", len(d.UY), d.UY == nil},
+		{"the order", len(d.Order), d.Order == nil},
 	} {
 		if !s.nil && s.len != n {
 			return d, o, failure(Lengths, -1, "x has %d values, but %s %d", n, s.name, s.len)
@@ -68,7 +69,7 @@ func check(d Data, o Options) (Data, Options, *Error) {
 	if err := checkOptions(o); err != nil {
 		return d, o, err
 	}
-	d = Data{slices.Clone(d.X), slices.Clone(d.Y), slices.Clone(d.Group), slices.Clone(d.Row), slices.Clone(d.UX), slices.Clone(d.UY)}
+	d = Data{slices.Clone(d.X), slices.Clone(d.Y), slices.Clone(d.Group), slices.Clone(d.Row), slices.Clone(d.UX), slices.Clone(d.UY), slices.Clone(d.Order)}
 	if d.Group == nil {
 		d.Group = make([]int, n)
 	}
@@ -106,6 +107,8 @@ func checkPoints(d Data, o Options) *Error {
 			return failure(NotFinite, i, "y of point %d is not a finite number", i+1)
 		case d.UX != nil && (!finite(d.UX[i]) || d.UX[i] < 0), d.UY != nil && (!finite(d.UY[i]) || d.UY[i] < 0):
 			return failure(NotFinite, i, "the uncertainty of point %d is not a number from 0 up", i+1)
+		case d.Order != nil && !finite(d.Order[i]):
+			return failure(NotFinite, i, "the order of point %d is not a finite number", i+1)
 		}
 		if o.Weights != Stated {
 			continue

@@ -45,6 +45,7 @@ type Data struct {
 	Group  []int     // index of the y column, from 0; nil: all 0
 	Row    []int     // row of the table, from 1, for reports; nil: counted within the group
 	UX, UY []float64 // independent standard uncertainties of the points; nil: none
+	Order  []float64 // the order in which a single step is sought, such as time; nil: that of X
 }
 
 // Options chooses model and weights.
@@ -98,6 +99,13 @@ type Response struct {
 	DY, DX [][]float64
 }
 
+// Addition is a further term of a fit: its coefficient, the t statistic of that
+// and its degrees of freedom. T is 0 where the term lies in the model, NaN
+// where too few points are left to judge it.
+type Addition struct {
+	Coef, T, DOF float64
+}
+
 // Diagnostics holds what the residuals say. A value that is not defined is NaN.
 type Diagnostics struct {
 	Curvature    float64 // t statistic of an added quadratic term (all groups alike)
@@ -108,7 +116,8 @@ type Diagnostics struct {
 	Deleted     []float64 // y minus the prediction of the fit without the point
 	Studentised []float64 // externally studentised residuals
 
-	Jump    float64 // height of the best single step, added to the model at larger x
+	Jump    float64 // height of the best single step, added to the model at larger x, or later in the order
 	JumpRow int     // row at which it first shows; 0 if there is none
+	JumpAt  float64 // x, or place in the order, at which it first shows
 	JumpP   float64 // its two-sided p after Bonferroni over the possible places
 }

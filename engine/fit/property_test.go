@@ -255,6 +255,10 @@ func addTerm(s scenario, z []float64) (statistic, coefficient float64) {
 		a.Set(i, p, w*z[i])
 		b.SetVec(i, w*s.d.Y[i])
 	}
+	floor := 0.0
+	if r, err := Fit(s.d, s.o); err == nil {
+		floor = r.Floor
+	}
 	var qr mat.QR
 	qr.Factorize(a)
 	var c, fitted mat.VecDense
@@ -267,7 +271,7 @@ func addTerm(s scenario, z []float64) (statistic, coefficient float64) {
 	qr.RTo(&r)
 	sigma := 1.0
 	if s.o.Weights == Equal {
-		sigma = mat.Norm(&fitted, 2) / math.Sqrt(float64(n-p-1))
+		sigma = max(mat.Norm(&fitted, 2)/math.Sqrt(float64(n-p-1)), floor)
 	}
 	return c.AtVec(p) / (sigma / math.Abs(r.At(p, p))), c.AtVec(p)
 }
@@ -304,6 +308,7 @@ func TestDiagnosticsAgainstRefits(t *testing.T) {
 		}
 		checkSingles(t, s, r, d)
 		checkJump(t, s, d)
+		checkOrder(t, s)
 	}
 }
 
@@ -352,4 +357,41 @@ func checkJump(t *testing.T, s scenario, d *Diagnostics) {
 		}
 	}
 	near(t, s.name+": jump", d.Jump, height, 1e-8)
+}
+
+// An added term against a refit, and a step in an order that is not that of x.
+func checkOrder(t *testing.T, s scenario) {
+	t.Helper()
+	n := len(s.d.X)
+	z, order := make([]float64, n), make([]float64, n)
+	for i := range z {
+		z[i] = math.Sin(float64(3 * i))
+		order[i] = float64((7*i + 3) % n)
+	}
+	statistic, c := addTerm(s, z)
+	a := mustFit(t, s.d, s.o).Add(z)
+	near(t, s.name+": added", a.Coef, c, 1e-8)
+	near(t, s.name+": t of the added", a.T, statistic, 1e-8)
+	if n%7 == 0 {
+		return // 7i + 3 is no permutation then
+	}
+	with := s.d
+	with.Order = order
+	d := mustFit(t, with, s.o).Diagnostics()
+	best, height, at := -1.0, 0.0, 0.0
+	for edge := 1; edge < n; edge++ {
+		z := make([]float64, n)
+		for i := range z {
+			if order[i] >= float64(edge) {
+				z[i] = 1
+			}
+		}
+		if statistic, c := addTerm(s, z); math.Abs(statistic) > best {
+			best, height, at = math.Abs(statistic), c, float64(edge)
+		}
+	}
+	near(t, s.name+": step in an order", d.Jump, height, 1e-8)
+	if d.JumpAt != at {
+		t.Errorf("%s: the step in an order is at %g, want %g", s.name, d.JumpAt, at)
+	}
 }

@@ -141,7 +141,7 @@ func coefficientName(f *eval.Fitted, k int) string {
 		return "c" + strconv.Itoa(k)
 	case k == 0:
 		return "slope"
-	case len(f.Y) > 1:
+	case f.Intercepts() > 1:
 		return "intercept_" + strconv.Itoa(k)
 	}
 	return "intercept"
