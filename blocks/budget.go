@@ -151,13 +151,13 @@ func (b *budgetBlock) table(s *block.Shower, bud *budget.Budget, un unit.Unit, t
 		return view.Column{Quantity: view.Text{view.Plain(text)}, Numeric: numeric}
 	}
 	t.Columns = []view.Column{plain("source", false), plain("estimate", true), plain("distribution", false), plain("standard uncertainty", true),
-		plain("ν", true), plain("sensitivity", true), {Quantity: view.Text{view.Plain("contribution")}, Unit: axisUnit(un.Difference()), Numeric: true}, plain("share", true)}
+		plain("ν", true), plain("sensitivity", true), {Quantity: view.Text{view.Plain("contribution")}, Unit: axisUnit(un.Difference()), Numeric: true}, {Quantity: view.Text{view.Plain("share")}, Unit: "%", Numeric: true}}
 	for _, l := range bud.Lines {
 		t.Rows = append(t.Rows, budgetRow(l, un))
 	}
 	t.Rows = append(t.Rows, view.Row{Sum: true, Cells: []view.Cell{
 		text("combined standard uncertainty"), {}, {}, {}, text(dofText(bud.DOF)), {},
-		number(quantity.Format(bud.U, 0, 0, un.Difference(), quantity.Figures, quantity.Options{N: 3}), bud.U), text("100 %")}})
+		number(quantity.Format(bud.U, 0, 0, un.Difference(), quantity.Figures, quantity.Options{N: 3}), bud.U), text("100")}})
 	return t
 }
 
@@ -190,7 +190,7 @@ func budgetRow(l budget.Line, un unit.Unit) view.Row {
 	}
 	return view.Row{Cells: append(cells,
 		number(quantity.Format(l.Contrib, 0, 0, un.Difference(), quantity.Figures, quantity.Options{N: 2}), l.Contrib),
-		text(shareText(l.Share)))}
+		text(strings.TrimSuffix(shareText(l.Share), " %")))}
 }
 
 // sensitivity shows c in the unit of the result per unit of the source.

@@ -25,13 +25,14 @@ func (calc) Info() block.Info {
 
 type calcBlock struct {
 	name  string
+	id    string
 	steps []*formula.Statement
 	given bool
 }
 
 // Read implements block.Kind.
 func (calc) Read(r *block.Reader, b *record.Block) block.Instance {
-	c := &calcBlock{name: b.Name, steps: formula.ParseStatements(b.Body.Span, r.Set)}
+	c := &calcBlock{name: b.Name, id: r.ID(), steps: formula.ParseStatements(b.Body.Span, r.Set)}
 	if o, ok := b.Option("given"); ok {
 		c.given = o.Value == "yes"
 		if o.Value != "yes" && o.Value != "no" {
@@ -51,7 +52,7 @@ func (c *calcBlock) Defs() []*block.Def {
 		if st.Name == "" || st.X == nil {
 			continue
 		}
-		out = append(out, &block.Def{Name: st.Name, At: st.NameAt, Uses: block.UsesOf(st.X),
+		out = append(out, &block.Def{Name: st.Name, At: st.NameAt, Uses: block.UsesOf(st.X), Anchor: c.id + "-" + st.Name,
 			Compute: func(x *block.Computing) eval.Value {
 				e := x.Eval(st.Name)
 				v := x.InUnit(e, e.Expr(st.X), st.In, st.X)
@@ -109,6 +110,7 @@ func showStep(s *block.Shower, st *formula.Statement, standing view.Standing) vi
 		out.Result = literalResult(s, v)
 		return out
 	}
+	out.Uses = usesOf(s, st.X)
 	out.Stages = []view.Math{block.MathOf(st.X, s.Anchor, nil)}
 	if _, ok := v.(eval.Scalar); ok && hasNumbers(s, st.X) {
 		out.Stages = append(out.Stages, block.MathOf(st.X, s.Anchor, s.Numbers()))
@@ -147,4 +149,17 @@ func hasNumbers(s *block.Shower, x formula.Expr) bool {
 		}
 	}
 	return false
+}
+
+// usesOf lists the names of an expression, each once, with what defines them.
+func usesOf(s *block.Shower, x formula.Expr) []view.Ref {
+	var out []view.Ref
+	seen := map[string]bool{}
+	for _, n := range formula.Names(x) {
+		if id := s.Anchor(n.Name); id != "" && !seen[n.Name] {
+			seen[n.Name] = true
+			out = append(out, view.Ref{Name: n.Name, ID: id})
+		}
+	}
+	return out
 }

@@ -31,3 +31,6 @@ func CannotOpen(at source.Span, err error) *finding.Finding {
 	}
 	return errorAt(at, "cannot-open", err.Error(), hint)
 }
+
+// ID returns the ID of the block on the page.
+func (r *Reader) ID() string { return r.unit.ID }

@@ -184,7 +184,7 @@ func (f *Fitted) group(ys, xs []quantity.Q) *quantity.Group {
 		fmt.Fprintf(h, " %d", e.Group)
 	}
 	g := &quantity.Group{ID: "fit " + hex.EncodeToString(h.Sum(nil)), Cov: r.Cov, DOF: r.DOF,
-		Label: fmt.Sprintf("scatter about the %s `%s` (n = %d)", f.What(), f.Name, r.N)}
+		Label: fmt.Sprintf("scatter about %s (%s, n = %d)", f.Name, f.What(), r.N)}
 	g.Cells = append(cellsOf(ys, false), cellsOf(xs, true)...)
 	sort.Slice(g.Cells, func(i, j int) bool { return g.Cells[i].Less(g.Cells[j]) })
 	dist := quantity.StudentT

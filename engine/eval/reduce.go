@@ -151,7 +151,7 @@ func reduce(what string, v float64, qs []quantity.Q, u float64, un unit.Unit) qu
 		U: max(u, fl.independent), DOF: n - 1, TypeA: true, Cells: cellsOf(qs, false)}
 	extra := []quantity.Term{{Source: scatter.New(), C: 1}}
 	for _, r := range fl.common {
-		s := quantity.Source{ID: key + " resolution " + r.instrument, Label: fmt.Sprintf("resolution of %s, %s", r.instrument, readingNames(qs)),
+		s := quantity.Source{ID: key + " resolution " + r.instrument, Label: resolutionLabel(r.instrument, qs),
 			Dist: quantity.Rectangular, Value: v, Unit: un, U: r.u, Half: r.u * math.Sqrt(3), Instrument: r.instrument}
 		extra = append(extra, quantity.Term{Source: s.New(), C: 1})
 	}
@@ -317,6 +317,10 @@ func readingNames(qs []quantity.Q) string {
 	}
 	sort.Strings(names)
 	return strings.Join(names, ", ")
+}
+
+func resolutionLabel(instr string, qs []quantity.Q) string {
+	return fmt.Sprintf("resolution of %s (%s)", instr, readingNames(qs))
 }
 
 func scatterLabel(qs []quantity.Q) string {

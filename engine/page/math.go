@@ -1,8 +1,6 @@
 package page
 
 import (
-	"slices"
-
 	"github.com/yuin/goldmark/ast"
 	"github.com/yuin/goldmark/util"
 
@@ -29,67 +27,55 @@ func (w *writer) mathematics(_ util.BufWriter, _ []byte, n ast.Node, entering bo
 	return ast.WalkSkipChildren, nil
 }
 
-// math writes mathematics of the view within a line and adds to sources,
-// unless it is nil, the IDs that the mathematics links to.
-func (w *writer) math(m view.Math, sources *[]string) {
+// math writes mathematics of the view within a line.
+func (w *writer) math(m view.Math) {
 	if m != nil {
-		w.markup(tex.Options{Comma: w.page.Comma}.MathML(settle(m, sources)))
+		w.markup(tex.Options{Comma: w.page.Comma}.MathML(settle(m)))
 	}
 }
 
 // settle returns mathematics without links: within a formula, assistive
-// technology does not reach them. They are gathered in sources, where it asks
-// for them.
-func settle(m view.Math, sources *[]string) view.Math {
+// technology does not reach them.
+func settle(m view.Math) view.Math {
 	switch m := m.(type) {
 	case view.Linked:
-		note(sources, m.ID)
-		return settle(m.Body, sources)
+		return settle(m.Body)
 	case view.Valued:
-		note(sources, m.Link)
-		m.Link, m.Body = "", settle(m.Body, sources)
+		m.Link, m.Body = "", settle(m.Body)
 		return m
 	case view.Seq:
-		m.Items = settleAll(m.Items, sources)
+		m.Items = settleAll(m.Items)
 		return m
 	case view.Frac:
-		m.Num, m.Den = settle(m.Num, sources), settle(m.Den, sources)
+		m.Num, m.Den = settle(m.Num), settle(m.Den)
 		return m
 	case view.Root:
-		m.Body, m.Index = settle(m.Body, sources), settle(m.Index, sources)
+		m.Body, m.Index = settle(m.Body), settle(m.Index)
 		return m
 	case view.Script:
-		m.Base, m.Sub, m.Sup = settle(m.Base, sources), settle(m.Sub, sources), settle(m.Sup, sources)
+		m.Base, m.Sub, m.Sup = settle(m.Base), settle(m.Sub), settle(m.Sup)
 		return m
 	case view.Limits:
-		m.Base, m.Under, m.Over = settle(m.Base, sources), settle(m.Under, sources), settle(m.Over, sources)
+		m.Base, m.Under, m.Over = settle(m.Base), settle(m.Under), settle(m.Over)
 		return m
 	case view.Grid:
 		rows := make([][]view.Math, len(m.Rows))
 		for i, r := range m.Rows {
-			rows[i] = settleAll(r, sources)
+			rows[i] = settleAll(r)
 		}
 		m.Rows = rows
 		return m
 	case view.Styled:
-		m.Body = settle(m.Body, sources)
+		m.Body = settle(m.Body)
 		return m
 	}
 	return m
 }
 
-func settleAll(list []view.Math, sources *[]string) []view.Math {
+func settleAll(list []view.Math) []view.Math {
 	out := make([]view.Math, len(list))
 	for i, m := range list {
-		out[i] = settle(m, sources)
+		out[i] = settle(m)
 	}
 	return out
-}
-
-// note adds a link to a list unless it is there.
-func note(list *[]string, link string) {
-	if list == nil || link == "" || slices.Contains(*list, link) {
-		return
-	}
-	*list = append(*list, link)
 }

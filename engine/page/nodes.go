@@ -87,7 +87,7 @@ func (w *writer) runs(t view.Text) {
 		case view.Number:
 			w.number(r)
 		case view.Formula:
-			w.math(r.Math, nil)
+			w.math(r.Math)
 		case view.Missing:
 			w.markup(`<span class="missing">`)
 			if !strings.HasPrefix(r.Why, "not yet") {

@@ -218,7 +218,7 @@ func steps(f *finding.Finding) *view.Steps {
 		return view.Seq{Items: []view.Math{view.Num{Digits: n}, view.Space{Em: 0.2}, view.Upright{Name: u}}}
 	}
 	area := view.Step{
-		ID: "A", Symbol: id("A"), Label: "cross-section", Standing: view.Computed,
+		ID: "A", Symbol: id("A"), Label: "cross-section", Uses: []view.Ref{{Name: "d", ID: "wire"}}, Standing: view.Computed,
 		Stages: []view.Math{
 			view.Frac{Num: view.Seq{Items: []view.Math{id("π"), sq(view.Linked{ID: "wire", Body: id("d")})}}, Den: view.Num{Digits: "4"}},
 			view.Frac{Num: view.Seq{Items: []view.Math{id("π"), sq(view.Seq{Items: []view.Math{view.Op{Symbol: "(", Fence: true}, q("0.5023", "mm"), view.Op{Symbol: ")", Fence: true}}})}}, Den: view.Num{Digits: "4"}},
@@ -226,7 +226,7 @@ func steps(f *finding.Finding) *view.Steps {
 		Result: view.Text{view.Number{Value: 1.982e-7, Standing: view.Computed, Display: quantity.Display{Number: "0.1982", Concise: "31", Unit: "mm^2"}}},
 	}
 	young := view.Step{
-		ID: "E", Symbol: id("E"), Label: "modulus from the graph", Standing: view.Computed, Findings: []*finding.Finding{f},
+		ID: "E", Symbol: id("E"), Label: "modulus from the graph", Uses: []view.Ref{{Name: "A", ID: "A"}, {Name: "line.slope", ID: "nowhere"}}, Standing: view.Computed, Findings: []*finding.Finding{f},
 		Stages: []view.Math{
 			view.Frac{Num: view.Seq{Items: []view.Math{id("g"), id("L")}}, Den: view.Seq{Items: []view.Math{view.Linked{ID: "A", Body: id("A")}, op("⋅"), view.Linked{ID: "nowhere", Body: view.Upright{Name: "line.slope"}}}}},
 			view.Frac{

@@ -1,8 +1,6 @@
 package page
 
 import (
-	"slices"
-
 	"example.org/taut/engine/view"
 )
 
@@ -30,11 +28,10 @@ func (w *writer) step(s *view.Step) {
 	w.id(s)
 	w.markup(">\n", `<div class="working">`, "\n")
 	lines := 0
-	var sources []string
 	line := func(write func()) {
 		w.markup(`<div class="stage"><span class="symbol">`)
 		if lines == 0 && s.Symbol != nil {
-			w.math(s.Symbol, nil)
+			w.math(s.Symbol)
 		}
 		w.markup(`</span> <span class="equals">=</span> <span class="side">`)
 		write()
@@ -42,22 +39,27 @@ func (w *writer) step(s *view.Step) {
 		lines++
 	}
 	for _, m := range s.Stages {
-		line(func() { w.math(view.Styled{Style: "displaystyle", Body: m}, &sources) })
+		line(func() { w.math(view.Styled{Style: "displaystyle", Body: m}) })
 	}
 	if len(s.Result) > 0 {
 		line(func() { w.runs(s.Result) })
 	}
 	w.markup("</div>\n")
-	w.aside(s, sources)
+	w.aside(s)
 	w.findings(s.Findings)
 	w.markup("</div>\n")
 }
 
 // aside writes what stands beside a step: its label and where its parts come
 // from.
-func (w *writer) aside(s *view.Step, sources []string) {
-	sources = slices.DeleteFunc(sources, func(id string) bool { return w.target(id) == "" || id == s.ID })
-	if s.Label == "" && len(sources) == 0 {
+func (w *writer) aside(s *view.Step) {
+	var uses []view.Ref
+	for _, u := range s.Uses {
+		if w.target(u.ID) != "" {
+			uses = append(uses, u)
+		}
+	}
+	if s.Label == "" && len(uses) == 0 {
 		return
 	}
 	w.markup(`<div class="aside">`, "\n")
@@ -66,16 +68,16 @@ func (w *writer) aside(s *view.Step, sources []string) {
 		w.text(s.Label)
 		w.markup("</p>\n")
 	}
-	if len(sources) > 0 {
+	if len(uses) > 0 {
 		w.markup(`<p class="uses">uses `)
-		for i, id := range sources {
+		for i, u := range uses {
 			if i > 0 {
 				w.markup(", ")
 			}
 			w.markup("<a")
-			w.attr("href", "#"+w.target(id))
+			w.attr("href", "#"+w.target(u.ID))
 			w.markup(">")
-			w.text(id)
+			w.text(u.Name)
 			w.markup("</a>")
 		}
 		w.markup("</p>\n")

@@ -152,9 +152,13 @@ type Step struct {
 	Stages   []Math
 	Result   Text // set after the last equals sign; empty where it waits
 	Label    string
+	Uses     []Ref // where its parts come from
 	Findings []*finding.Finding
 	Standing Standing
 }
+
+// Ref is a name that leads to the node of that ID.
+type Ref struct{ Name, ID string }
 
 // Facts is a short list of named values, such as the coefficients of a fit.
 type Facts struct {
