@@ -8,6 +8,7 @@
 package build
 
 import (
+	"bytes"
 	"path/filepath"
 
 	"example.org/taut/engine/block"
@@ -72,6 +73,9 @@ func Record(path string, o Options) (*Output, error) {
 	rec := record.Parse(text, block.KindNames(o.Kinds), set)
 	if rec.Front.Get("method") != nil {
 		return nil, &MethodError{files.shown(text)}
+	}
+	if len(bytes.TrimSpace(text.Text)) == 0 {
+		set.Add(emptyRecord(text))
 	}
 	front := readFront(rec, o.Kinds, o.Themes.Names(), set)
 

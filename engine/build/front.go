@@ -217,6 +217,12 @@ func headingText(n ast.Node, file *source.File) string {
 	return strings.Join(strings.Fields(b.String()), " ")
 }
 
+// emptyRecord: a file of no bytes, or of space alone.
+func emptyRecord(f *source.File) *finding.Finding {
+	return &finding.Finding{Severity: finding.Caution, Slug: "empty-record", At: f.Span(0, 0),
+		Message: "this record holds nothing", Hint: "write in it, or copy back what was there"}
+}
+
 // unknownFrontKey: `autor: …`.
 func unknownFrontKey(p record.Pair, known []string) *finding.Finding {
 	hint := "it knows " + strings.Join(known, ", ")
