@@ -45,7 +45,15 @@ func buildFile(t testing.TB, path string, workers int) *whole {
 
 func buildAnyway(t testing.TB, path string, workers int) *whole {
 	t.Helper()
-	out, err := build.Record(path, build.Options{Kinds: blocks.All(), Library: blocks.Built(), Themes: builtIn{}, Version: "test", Workers: workers})
+	return buildWith(t, path, build.Options{Workers: workers})
+}
+
+// buildWith builds a record with options of which the kinds, the library and
+// the themes are those of the program.
+func buildWith(t testing.TB, path string, o build.Options) *whole {
+	t.Helper()
+	o.Kinds, o.Library, o.Themes, o.Version = blocks.All(), blocks.Built(), builtIn{}, "test"
+	out, err := build.Record(path, o)
 	if err != nil {
 		t.Fatal(err)
 	}
