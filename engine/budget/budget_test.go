@@ -31,9 +31,9 @@ func rectangular(id string, half, dof float64) quantity.Source {
 // numbers; unrounded it is 92.5 nm.
 func TestEndGauge(t *testing.T) {
 	ls := from(50000623, quantity.Source{ID: "standard", U: 25, DOF: 18})
-	d := from(215, quantity.Source{ID: "difference", U: 9.7, DOF: 25.6})
+	d := from(215, quantity.Source{ID: "difference", U: math.Sqrt(13*13/5.0 + 100/2.57/2.57 + 400/9.0), DOF: 25.6})
 	alphaS := from(11.5e-6, rectangular("expansion", 2e-6, 0))
-	theta := from(-0.1, quantity.Source{ID: "temperature", U: 0.41})
+	theta := from(-0.1, quantity.Source{ID: "temperature", U: math.Hypot(0.2, 0.5/math.Sqrt2)})
 	dalpha := from(0, rectangular("difference of expansions", 1e-6, 50))
 	dtheta := from(0, rectangular("difference of temperatures", 0.05, 2))
 	l := ls.Add(d).Sub(ls.Mul(dalpha.Mul(theta).Add(alphaS.Mul(dtheta))))
