@@ -62,3 +62,39 @@ func roleTwice(at source.Span, name string, before source.Span) *finding.Finding
 func badRole(at source.Span, message, hint string) *finding.Finding {
 	return errorAt(at, "bad-role", message, hint)
 }
+
+// twoBlocks: a second block of a kind of which a method has one.
+func twoBlocks(at source.Span, kind string, before source.Span) *finding.Finding {
+	f := errorAt(at, "two-blocks", fmt.Sprintf("a method has one `%s` block", kind), "put what they hold into one")
+	f.Also = []finding.Place{{At: before, What: "the first is here"}}
+	return f
+}
+
+// noSimulation: a method without a `simulate` block is to be simulated.
+func noSimulation(at source.Span) *finding.Finding {
+	return errorAt(at, "no-simulation", "this method has no `simulate` block", "it builds the roles from chosen truths")
+}
+
+// unknownTruth: a simulation uses a name that it does not define.
+func unknownTruth(at source.Span, name string, known []string) *finding.Finding {
+	hint := finding.DidYouMean(name, known)
+	if hint == "" {
+		hint = "a simulation sees its own statements and the faults, nothing else"
+	}
+	return errorAt(at, "undefined", fmt.Sprintf("`%s` is not defined in this simulation", name), hint)
+}
+
+// idleFault: a fault that no statement of the simulation uses.
+func idleFault(at source.Span, name string) *finding.Finding {
+	return errorAt(at, "bad-fault", fmt.Sprintf("no statement of the simulation uses the fault `%s`", name), "it would do nothing: use its name, which is zero unless it is chosen")
+}
+
+// badFaultHead: a table of faults with other columns.
+func badFaultHead(at source.Span) *finding.Finding {
+	return errorAt(at, "bad-heading", "a table of faults has the columns fault, least, most, what", "a unit stands in the heading, `least / mm`, or in the cell")
+}
+
+// badFault: a row of the table of faults that cannot be used.
+func badFault(at source.Span, message, hint string) *finding.Finding {
+	return errorAt(at, "bad-fault", message, hint)
+}

@@ -5,12 +5,14 @@ package method
 import (
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/yuin/goldmark/ast"
 
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
 )
 
 // Method is one method file, read.
@@ -24,6 +26,10 @@ type Method struct {
 	Intro   *record.Document // before the first part
 	Parts   []*Part
 	Record  *record.Record
+
+	simulateOnce       sync.Once
+	simulation         *Simulation
+	simulationFindings []*finding.Finding
 }
 
 // Part is a section that begins with a heading of the second level. Its name
@@ -52,6 +58,49 @@ func (r *Role) Needed() bool { return r.Absent == "–" || r.Absent == "-" || r.
 
 // Optional reports whether the role may be missing altogether.
 func (r *Role) Optional() bool { return r.Absent == "optional" }
+
+// Most is how many columns the role can take.
+func (r *Role) Most() int {
+	if r.Takes == "readings" || r.Takes == "columns" {
+		return 2
+	}
+	return 1
+}
+
+// TakesWords says in words what the role takes.
+func (r *Role) TakesWords() string {
+	switch r.Takes {
+	case "readings":
+		return "a quantity, or one or two columns of repeats"
+	case "columns":
+		return "one or two columns"
+	case "column":
+		return "one column"
+	case "quantity":
+		return "one quantity"
+	case "yesno":
+		return "yes or no"
+	}
+	return "one " + r.Takes
+}
+
+// ParseUnit reads the unit of the role; the unit one where none is given.
+func (r *Role) ParseUnit() (unit.Unit, error) {
+	if r.Unit == "" {
+		return unit.Of(unit.Dim{}), nil
+	}
+	return unit.Parse(r.Unit)
+}
+
+// Role returns the role of that name; nil where there is none.
+func (m *Method) Role(name string) *Role {
+	for i := range m.Roles {
+		if m.Roles[i].Name == name {
+			return &m.Roles[i]
+		}
+	}
+	return nil
+}
 
 // Takes lists what a role may take.
 var Takes = []string{"quantity", "readings", "column", "columns", "material", "word", "yesno"}

@@ -1,0 +1,181 @@
+package method
+
+import (
+	"fmt"
+	"strings"
+
+	"example.org/taut/engine/eval"
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/formula"
+	"example.org/taut/engine/unit"
+)
+
+// gatherRoles sorts what was computed into roles and truths.
+func (r *run) gatherRoles() {
+	for _, st := range r.steps {
+		v := r.values[st.Name]
+		if _, waits := v.(eval.Waiting); waits || v == nil {
+			continue // reported
+		}
+		role, _ := r.method.role(st.Name)
+		if role == nil {
+			r.out.Truths[st.Name] = v
+			r.out.Names = append(r.out.Names, st.Name)
+			continue
+		}
+		if r.fits(role, st, v) {
+			r.give(role, st.Name, v)
+		}
+	}
+}
+
+// give puts a value into its role; two columns become a list.
+func (r *run) give(role *Role, name string, v eval.Value) {
+	if rd, ok := r.reads[name]; ok {
+		r.out.Units[role.Name] = rd.unit
+	} else if _, known := r.out.Units[role.Name]; !known && !takesWord(role) {
+		r.out.Units[role.Name] = eval.UnitOf(v)
+	}
+	if name == role.Name {
+		r.out.Roles[name] = v
+		return
+	}
+	if name == role.Name+"_1" && r.values[role.Name+"_2"] == nil {
+		r.out.Roles[role.Name] = v
+		return
+	}
+	l, _ := r.out.Roles[role.Name].(eval.List)
+	if len(l.Members) == 0 {
+		l.Members = make([]eval.Value, 2)
+	}
+	l.Members[name[len(name)-1]-'1'] = v
+	r.out.Roles[role.Name] = l
+}
+
+// fits checks a value against what its role takes.
+func (r *run) fits(role *Role, st *formula.Statement, v eval.Value) bool {
+	if takesWord(role) {
+		return true
+	}
+	_, single := v.(eval.Scalar)
+	_, column := v.(*eval.Column)
+	ok := column && role.Takes != "quantity" || single && (role.Takes == "quantity" || role.Takes == "readings")
+	if !ok {
+		f := errorAt(st.X.Span(), "wrong-argument", fmt.Sprintf("the role `%s` takes %s, this is %s", role.Name, role.TakesWords(), eval.Describe(v)), "")
+		f.Also = []finding.Place{{At: role.TakesAt, What: "the role is here"}}
+		r.set.Add(f)
+		return false
+	}
+	want, err := role.ParseUnit()
+	if d, _ := eval.DimOf(v); err == nil && d != want.Dim() {
+		f := errorAt(st.X.Span(), "unit-clash", fmt.Sprintf("the role `%s` is in %s, this is %s", role.Name, want, eval.Describe(v)), "check the statement and its units")
+		f.Also = []finding.Place{{At: role.UnitAt, What: "the role is here"}}
+		r.set.Add(f)
+		return false
+	}
+	return true
+}
+
+// gatherInstruments makes the apparatus out of what was read and of the truths
+// named after instruments.
+func (r *run) gatherInstruments() {
+	for i := range r.method.Roles {
+		role := &r.method.Roles[i]
+		if role.With == "" || r.out.Roles[role.Name] == nil {
+			continue
+		}
+		in := r.out.Instruments[role.With]
+		if in == nil {
+			in = &Instrument{Name: role.With, Unit: r.out.Units[role.Name]}
+			r.out.Instruments[role.With] = in
+			r.furnish(in)
+		}
+		for _, name := range []string{role.Name, role.Name + "_1", role.Name + "_2"} {
+			if rd, ok := r.reads[name]; ok {
+				r.agree(in, name, rd)
+			}
+		}
+	}
+}
+
+// agree takes resolution and zero from a read statement; all that are read by
+// one instrument must have them alike.
+func (r *run) agree(in *Instrument, name string, rd readBy) {
+	if in.HasZero && (in.Resolution != rd.resolution || in.Zero != rd.zero) {
+		r.set.Add(errorAt(r.Defined(name), "bad-simulation", fmt.Sprintf("`%s` is read with another resolution or zero than the rest by `%s`", name, in.Name), "one instrument has one of each"))
+		return
+	}
+	in.Resolution, in.Zero, in.Unit, in.HasZero = rd.resolution, rd.zero, rd.unit, true
+}
+
+// furnished are the settings of an instrument that a truth named INSTRUMENT_KEY
+// fills in.
+var furnished = []string{"resolution", "pitch", "divisions", "calibration", "scale", "each"}
+
+// furnish reads the truths named after an instrument: `screw_pitch`.
+func (r *run) furnish(in *Instrument) {
+	for _, key := range furnished {
+		v, ok := r.out.Truths[in.Name+"_"+key].(eval.Scalar)
+		if !ok {
+			continue
+		}
+		switch u := eval.UnitOf(v); key {
+		case "resolution":
+			in.Resolution, in.Unit = v.Q.Value(), u
+			continue
+		case "pitch":
+			in.Pitch = v.Q.Value()
+			in.Extra = append(in.Extra, InstrumentSetting{key, quantityText(v.Q.Value(), u)})
+		case "divisions":
+			in.Extra = append(in.Extra, InstrumentSetting{key, quantityText(v.Q.Value(), u)})
+		default:
+			in.Extra = append(in.Extra, InstrumentSetting{key, r.limits(in.Name+"_"+key, v, u)})
+		}
+	}
+}
+
+// limits is how a ± stands in an apparatus file. A statement that is a quantity
+// with its own ± stands as typed; a quantity alone is an expanded uncertainty.
+func (r *run) limits(name string, v eval.Scalar, u unit.Unit) string {
+	for _, st := range r.steps {
+		if l, ok := st.X.(*formula.Literal); ok && st.Name == name && (len(l.Limits) > 0 || l.Number.Paren != "") {
+			text := formula.Print(l)
+			if i := strings.IndexRune(text, '±'); i >= 0 && v.Q.Value() == 0 && !l.Bracket {
+				text = text[i:]
+			}
+			return text
+		}
+	}
+	return "± " + quantityText(v.Q.Value(), u) + " k=2"
+}
+
+// quantityText writes a value in a unit with all its digits.
+func quantityText(v float64, u unit.Unit) string {
+	text := numberText(v, u, 0)
+	if u.IsOne() {
+		return text
+	}
+	return text + " " + u.String()
+}
+
+// members are the columns or quantities of what a role was given.
+func members(v eval.Value) []eval.Value {
+	if l, ok := v.(eval.List); ok {
+		return l.Members
+	}
+	if v == nil {
+		return nil
+	}
+	return []eval.Value{v}
+}
+
+// cells are the values of a column or the one of a quantity.
+func cells(v eval.Value) []eval.Cell {
+	switch v := v.(type) {
+	case *eval.Column:
+		return v.Cells
+	case eval.Scalar:
+		return []eval.Cell{{Q: v.Q, Row: 1}}
+	}
+	return nil
+}
