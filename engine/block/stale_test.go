@@ -19,7 +19,7 @@ func staleProgram(prose string) *Program {
 	set := &finding.Set{}
 	f := source.NewFile("r.md", []byte(prose))
 	rec := record.Parse(f, nil, set)
-	p := New(rec, nil, nil, nil, Settings{Coverage: 0.95, CoverageText: "95 %", Digits: 2}, set)
+	p := New(rec, nil, nil, noLibrary{}, Settings{Coverage: 0.95, CoverageText: "95 %", Digits: 2}, set)
 	define := func(name string, v eval.Value) {
 		p.addDef(&Def{Name: name, At: f.Span(0, 0), value: v}, p.Root, nil)
 	}
@@ -41,6 +41,13 @@ func staleProgram(prose string) *Program {
 	define("gone", eval.Waiting{})
 	return p
 }
+
+type noLibrary struct{}
+
+func (noLibrary) Method(string) (*source.File, bool) { return nil, false }
+func (noLibrary) MethodNames() []string              { return nil }
+func (noLibrary) Material(string) (eval.Value, bool) { return nil, false }
+func (noLibrary) MaterialNames() []string            { return nil }
 
 func TestStaleNumbers(t *testing.T) {
 	for _, c := range []struct {
