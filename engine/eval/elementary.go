@@ -86,7 +86,7 @@ func choose(c *Call) Value {
 		if !cond[0].Truth.Is {
 			u = UnitOf(c.Args[2])
 		}
-		return c.E.zip(c.Args[1], c.Args[2], &u, c.X.At, c.at(1), c.at(2), func(a, b quantity.Q) quantity.Q {
+		return c.E.zip(c.Args[1], c.Args[2], da, &u, c.X.At, c.at(1), c.at(2), func(a, b quantity.Q) quantity.Q {
 			return quantity.If(cond[0].Truth, a, b)
 		})
 	}

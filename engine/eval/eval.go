@@ -169,15 +169,15 @@ func (e *Eval) binary(x *formula.Binary) Value {
 		if x.Op == "-" {
 			f = quantity.Q.Sub
 		}
-		return e.map2(x, a, b, &u, f)
+		return e.map2(x, a, b, da, &u, f)
 	case "*":
-		return e.map2(x, a, b, productUnit(a, b), quantity.Q.Mul)
+		return e.map2(x, a, b, da.Mul(db), productUnit(a, b), quantity.Q.Mul)
 	case "/":
 		var u *unit.Unit
 		if db.IsOne() {
 			u = chosen(a)
 		}
-		return e.map2(x, a, b, u, quantity.Q.Div)
+		return e.map2(x, a, b, da.Div(db), u, quantity.Q.Div)
 	case "^":
 		return e.power(x, a, b)
 	}
@@ -244,7 +244,7 @@ func (e *Eval) power(x *formula.Binary, a, b Value) Value {
 	if s, ok := b.(Scalar); ok && s.Q.Value() == 1 {
 		u = chosen(a)
 	}
-	return e.map2(x, a, b, u, func(p, q quantity.Q) quantity.Q { return p.Pow(q, dim) })
+	return e.map2(x, a, b, dim, u, func(p, q quantity.Q) quantity.Q { return p.Pow(q, dim) })
 }
 
 // ratio finds the small fraction that a number is.
@@ -319,17 +319,17 @@ func (e *Eval) map1(v Value, u unit.Unit, at source.Span, f func(quantity.Q) qua
 	return e.fail(notNumeric(at, "a function", v))
 }
 
-// map2 applies f to scalars, row by row to columns, member by member to
-// lists; what is single is taken with each.
-func (e *Eval) map2(x *formula.Binary, a, b Value, u *unit.Unit, f func(p, q quantity.Q) quantity.Q) Value {
-	return e.zip(a, b, u, x.At, x.X.Span(), x.Y.Span(), f)
+// map2 applies f, which gives quantities of dimension d, to scalars, row by row
+// to columns, member by member to lists; what is single is taken with each.
+func (e *Eval) map2(x *formula.Binary, a, b Value, d unit.Dim, u *unit.Unit, f func(p, q quantity.Q) quantity.Q) Value {
+	return e.zip(a, b, d, u, x.At, x.X.Span(), x.Y.Span(), f)
 }
 
-func (e *Eval) zip(a, b Value, u *unit.Unit, at, atA, atB source.Span, f func(p, q quantity.Q) quantity.Q) Value {
+func (e *Eval) zip(a, b Value, d unit.Dim, u *unit.Unit, at, atA, atB source.Span, f func(p, q quantity.Q) quantity.Q) Value {
 	la, isA := a.(List)
 	lb, isB := b.(List)
 	if isA || isB {
-		return e.zipLists(a, b, la, lb, isA, isB, u, at, atA, atB, f)
+		return e.zipLists(a, b, la, lb, isA, isB, d, u, at, atA, atB, f)
 	}
 	ca, colA := a.(*Column)
 	cb, colB := b.(*Column)
@@ -351,13 +351,10 @@ func (e *Eval) zip(a, b Value, u *unit.Unit, at, atA, atB source.Span, f func(p,
 		main = cb
 	}
 	n = len(main.Cells)
-	out := &Column{Cells: make([]Cell, n), Unit: u, Instrument: main.Instrument}
+	out := &Column{Cells: make([]Cell, n), Dim: d, Unit: u, Instrument: main.Instrument}
 	if out.Instrument == nil && colA && colB {
 		out.Instrument = cb.Instrument
 	}
-	da, _ := DimOf(a)
-	db, _ := DimOf(b)
-	out.Dim = f(quantity.Exact(1, da), quantity.Exact(1, db)).Dim()
 	for i := range out.Cells {
 		c := Cell{Row: main.Cells[i].Row, At: main.Cells[i].At}
 		p, hp := cellOf(a, i)
@@ -372,7 +369,7 @@ func (e *Eval) zip(a, b Value, u *unit.Unit, at, atA, atB source.Span, f func(p,
 	return out
 }
 
-func (e *Eval) zipLists(a, b Value, la, lb List, isA, isB bool, u *unit.Unit, at, atA, atB source.Span, f func(p, q quantity.Q) quantity.Q) Value {
+func (e *Eval) zipLists(a, b Value, la, lb List, isA, isB bool, d unit.Dim, u *unit.Unit, at, atA, atB source.Span, f func(p, q quantity.Q) quantity.Q) Value {
 	if isA && isB && len(la.Members) != len(lb.Members) {
 		return e.fail(raggedColumns(at, atA, atB, len(la.Members), len(lb.Members)))
 	}
@@ -389,7 +386,7 @@ func (e *Eval) zipLists(a, b Value, la, lb List, isA, isB bool, u *unit.Unit, at
 		if isB {
 			y = lb.Members[i]
 		}
-		r := e.zip(x, y, u, at, atA, atB, f)
+		r := e.zip(x, y, d, u, at, atA, atB, f)
 		if w, ok := r.(Waiting); ok {
 			return w
 		}
