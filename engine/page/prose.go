@@ -32,8 +32,9 @@ func (w *writer) prose(p *view.Prose) {
 	w.doc, w.inLink = outer, link
 }
 
-// newMarkdown returns a renderer of goldmark's tree that writes into w.
-func newMarkdown(w *writer) renderer.Renderer {
+// newMarkdown returns a renderer of goldmark's tree that writes into w. More
+// holds renderers of single kinds of nodes that stand in for these.
+func newMarkdown(w *writer, more ...util.PrioritizedValue) renderer.Renderer {
 	notes := extension.NewFootnoteHTMLRenderer(
 		extension.WithFootnoteIDPrefixFunction(func(ast.Node) []byte {
 			return []byte(w.names.notes[w.doc])
@@ -42,12 +43,12 @@ func newMarkdown(w *writer) renderer.Renderer {
 		extension.WithFootnoteBacklinkHTML("↩\ufe0e"),
 	).(*extension.FootnoteHTMLRenderer)
 	notes.XHTML = true
-	return renderer.NewRenderer(renderer.WithNodeRenderers(
+	return renderer.NewRenderer(renderer.WithNodeRenderers(append(more,
 		util.Prioritized(w, 100),
 		util.Prioritized(extension.NewTableHTMLRenderer(), 500),
 		util.Prioritized(notes, 500),
 		util.Prioritized(html.NewRenderer(html.WithXHTML()), 1000),
-	))
+	)...))
 }
 
 // RegisterFuncs implements renderer.NodeRenderer.
