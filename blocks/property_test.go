@@ -185,13 +185,13 @@ func TestEveryCellCounts(t *testing.T) {
 	}
 }
 
-// steady reports what depends on a reading in name only: counts, the row of
+// steady reports what depends on a reading in name only: counts, the place of
 // the greatest jump with its capped probability, the stress, which rests on the
 // greatest load alone, and the pairs, where the seven rows leave the fourth
 // without a partner four rows on.
 func steady(name string, c cell) bool {
 	switch name {
-	case "line.n", "line.dof", "line.jump_row", "line.jump_p":
+	case "line.n", "line.dof", "line.jump_row", "line.jump_at", "line.jump_p":
 		return true
 	case "stress":
 		return c.column == "pull.load" && !strings.Contains(c.old, "4.00,")

@@ -240,3 +240,31 @@ func TestSharedReadings(t *testing.T) {
 		t.Errorf("findings: %v", w.Results.Findings)
 	}
 }
+
+// Differences of temperatures are in kelvins, whatever the scale on which the
+// temperatures were read.
+func TestTemperatureDifferences(t *testing.T) {
+	w := calc(t, "```data t\nT / °C\n20.0\n21.5\n24.0\n25.5\n```\n", `
+rise  = 30 °C - 20 °C
+below = 20 °C - 5 K
+above = 20 °C + 5 K
+range = span(t.T)
+mid   = mean(t.T)
+last_step = last(steps(t.T))
+pair  = first(pairs(t.T, 2))
+uncertain = 20.0 °C ± 0.5 °C std
+its_u = u(uncertain)
+scatter = sd(t.T)`)
+	for name, want := range map[string]string{"rise": "10 K", "below": "288.15 K", "above": "25 °C", "range": "5.5 K", "last_step": "1.5 K", "pair": "4 K", "its_u": "0.5 K"} {
+		if got := w.value(name).Display; got != want {
+			t.Errorf("%s = %s, want %s", name, got, want)
+		}
+	}
+	if d := w.value("mid").Display; !strings.HasSuffix(d, "°C") {
+		t.Errorf("a mean of temperatures is %s", d)
+	}
+	if d := w.value("scatter").Display; !strings.HasSuffix(d, " K") || !strings.HasPrefix(d, "2.4") {
+		t.Errorf("a standard deviation of temperatures is %s", d)
+	}
+	w.same("u(uncertain)", 0.5)
+}
