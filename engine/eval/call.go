@@ -31,7 +31,7 @@ type function struct {
 // functions is sorted by name and does not change after the program's start.
 var functions []function
 
-func init() { functions = sortedFunctions(elementary, reductions, rowwise, inspection) }
+func init() { functions = sortedFunctions(elementary, reductions, rowwise, inspection, places) }
 
 func sortedFunctions(lists ...[]function) []function {
 	all := slices.Concat(lists...)

@@ -29,6 +29,7 @@ func (e *Eval) Literal(x *formula.Literal, negative bool) Value {
 	if !ok {
 		return failed
 	}
+	e.remarkGravity(x, un)
 	dim := un.Dim()
 	if x.Instrument != "" {
 		return e.readingLiteral(x, un, v, id, own)
