@@ -211,7 +211,7 @@ func (t *dataTable) readRows(r *block.Reader, table *record.Table) {
 		}
 	}
 	if ragged > maxFaults {
-		r.Set.Add(moreFaults(t.at, countOf(ragged-maxFaults, "row"), "a wrong number of cells"))
+		r.Set.Add(moreFaults(t.at, countOf(ragged-maxFaults, "further row")+" with a wrong number of cells"))
 	}
 	t.findLabels(r, table.Decimal)
 }
@@ -321,7 +321,7 @@ func (t *dataTable) findLabels(r *block.Reader, decimal byte) {
 			}
 		}
 		if col.faults > maxFaults && !col.bad {
-			r.Set.Add(moreFaults(col.at, countOf(col.faults-maxFaults, "cell")+" of `"+col.name+"`", "the same fault"))
+			r.Set.Add(moreFaults(col.at, countOf(col.faults-maxFaults, "further cell")+" of `"+col.name+"` that can't be read"))
 		}
 	}
 }

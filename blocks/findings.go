@@ -22,7 +22,14 @@ func cautionAt(at source.Span, slug, message, hint string) *finding.Finding {
 
 // badValue: `given=perhaps`.
 func badValue(at source.Span, key, value, want string) *finding.Finding {
-	return errorAt(at, "bad-value", fmt.Sprintf("`%s` is no value for `%s`", value, key), "it should be "+want)
+	switch value {
+	case "a list or map":
+	case "":
+		value = "nothing"
+	default:
+		value = "`" + value + "`"
+	}
+	return errorAt(at, "bad-value", fmt.Sprintf("%s is no value for `%s`", value, key), "it should be "+want)
 }
 
 // unknownKey: a key of a settings body that the kind does not know.
@@ -104,8 +111,8 @@ func raggedRow(at source.Span, got, want int) *finding.Finding {
 var grouped = regexp.MustCompile(`\b[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?\b`)
 
 // moreFaults: what is not told one by one.
-func moreFaults(at source.Span, what, fault string) *finding.Finding {
-	return errorAt(at, "more-faults", fmt.Sprintf("%s more of this table: %s", what, fault), "mend those that are told, and look at their like")
+func moreFaults(at source.Span, what string) *finding.Finding {
+	return errorAt(at, "more-faults", "and "+what, "mend those that are told, and look at their like")
 }
 
 func countOf(n int, what string) string {

@@ -79,10 +79,12 @@ func expressions(m *record.Setting, key string, set *finding.Set) []formula.Expr
 	}
 	var out []formula.Expr
 	for _, item := range s.List() {
+		if item.Broken {
+			return []formula.Expr{&formula.Bad{At: item.At}}
+		}
 		if item.Kind != record.ScalarSetting {
 			set.Add(badValue(item.At, key, "a list or map", "an expression or a list of expressions"))
-			out = append(out, &formula.Bad{At: item.At})
-			continue
+			return []formula.Expr{&formula.Bad{At: item.At}}
 		}
 		out = append(out, expression(item, set))
 	}
@@ -223,12 +225,8 @@ func (f *fitBlock) rows(c *block.Computing, e *eval.Eval, in *eval.FitInput) eva
 	n := len(in.X.Cells)
 	for i, y := range in.Y {
 		at := f.y[min(i, len(f.y)-1)].Span()
-		if y.Dim != in.Y[0].Dim {
-			c.Report(errorAt(at, "unit-clash", "the columns of `y` are "+eval.Describe(in.Y[0])+" and "+eval.Describe(y), "fit them apart"))
-			return eval.Waiting{}
-		}
-		if len(y.Cells) != n {
-			c.Report(errorAt(at, "ragged-columns", fmt.Sprintf("`y` has %s, `x` %s", countOf(len(y.Cells), "row"), countOf(n, "row")), "take columns of one table"))
+		if m := misfit(at, y, in.Y[0], in.X, "fit"); m != nil {
+			c.Report(m)
 			return eval.Waiting{}
 		}
 	}
@@ -285,6 +283,18 @@ func (f *fitBlock) steps(c *block.Computing, e *eval.Eval, in eval.FitInput) ([]
 		}
 	}
 	return order, nil
+}
+
+// misfit reports a column of `y` that does not go with the first or with `x`;
+// verb is what is to be done with them.
+func misfit(at source.Span, y, first, x *eval.Column, verb string) *finding.Finding {
+	switch {
+	case y.Dim != first.Dim:
+		return errorAt(at, "unit-clash", "the columns of `y` are "+eval.Describe(first)+" and "+eval.Describe(y), verb+" them apart")
+	case len(y.Cells) != len(x.Cells):
+		return errorAt(at, "ragged-columns", fmt.Sprintf("`y` has %s, `x` %s", countOf(len(y.Cells), "row"), countOf(len(x.Cells), "row")), "take columns of one table")
+	}
+	return nil
 }
 
 // cellsRead counts the cells that could take part, and names a column.

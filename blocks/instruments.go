@@ -175,6 +175,10 @@ func (e *instrumentEntry) overdue(c *block.Computing, due *record.Setting) {
 
 // literal evaluates a setting as a quantity without uncertainty of its own.
 func (e *instrumentEntry) literal(ev *eval.Eval, s *record.Setting) (eval.Scalar, bool) {
+	if s.Kind != record.ScalarSetting && !s.Broken {
+		e.set.Add(badValue(s.At, e.name, "a list or map", "a single quantity such as `0.01 mm`"))
+		return eval.Scalar{}, false
+	}
 	at, ok := scalarSpan(s, e.set)
 	if !ok {
 		return eval.Scalar{}, false

@@ -151,8 +151,8 @@ func (p *plotBlock) compute(c *block.Computing) eval.Value {
 	}
 	for i, y := range p.ys {
 		at := p.y[min(i, len(p.y)-1)].Span()
-		if y.Dim != p.ys[0].Dim || len(y.Cells) != len(p.xs.Cells) {
-			c.Report(errorAt(at, "ragged-columns", "the columns of a plot must have one dimension and as many rows as `x`", ""))
+		if f := misfit(at, y, p.ys[0], p.xs, "plot"); f != nil {
+			c.Report(f)
 			p.waits = &eval.Waiting{}
 			return space
 		}

@@ -123,7 +123,7 @@ func (p *practicalBlock) bind(x *block.Expansion) {
 		}
 		bound[b.Name] = b
 	}
-	p.unknownRoles(x, bound)
+	meant := p.unknownRoles(x, bound)
 	for i := range p.method.Roles {
 		r := &p.method.Roles[i]
 		b := bound[r.Name]
@@ -133,7 +133,9 @@ func (p *practicalBlock) bind(x *block.Expansion) {
 			p.scope.Bindings[r.Name] = b.NameAt
 			p.bindRole(x, r, b)
 		case r.Needed():
-			x.Set.Add(p.unboundNeeded(r))
+			if !meant[r.Name] {
+				x.Set.Add(p.unboundNeeded(r))
+			}
 			p.scope.Roles[r.Name] = true // what depends on it waits
 			p.waits(x, r.Name)
 		case !r.Optional():
@@ -142,7 +144,10 @@ func (p *practicalBlock) bind(x *block.Expansion) {
 	}
 }
 
-func (p *practicalBlock) unknownRoles(x *block.Expansion, bound map[string]*formula.Binding) {
+// unknownRoles reports bindings of roles that the method has not, and returns
+// the roles that seem to be meant.
+func (p *practicalBlock) unknownRoles(x *block.Expansion, bound map[string]*formula.Binding) (meant map[string]bool) {
+	meant = map[string]bool{}
 	var names []string
 	for _, r := range p.method.Roles {
 		names = append(names, r.Name)
@@ -152,11 +157,15 @@ func (p *practicalBlock) unknownRoles(x *block.Expansion, bound map[string]*form
 			continue
 		}
 		hint := finding.DidYouMean(b.Name, names)
+		for _, name := range names {
+			meant[name] = meant[name] || hint != "" && finding.DidYouMean(b.Name, []string{name}) == hint
+		}
 		if hint == "" {
 			hint = "its roles are " + strings.Join(names, ", ")
 		}
 		x.Set.Add(errorAt(b.NameAt, "unknown-role", fmt.Sprintf("the method `%s` has no role `%s`", p.method.Name, b.Name), hint))
 	}
+	return meant
 }
 
 // unboundNeeded: a practical without its `length`.

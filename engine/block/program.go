@@ -213,7 +213,7 @@ func (p *Program) expand() {
 		u := p.units[i]
 		if x, ok := u.Inst.(Expander); ok {
 			if u.Scope.Depth() >= maxDepth {
-				p.Set.Add(tooDeep(u.Block))
+				p.Set.Add(p.via(tooDeep(u.Block), u.Scope))
 				continue
 			}
 			x.Expand(&Expansion{program: p, unit: u, Set: p.Set})

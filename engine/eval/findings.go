@@ -33,6 +33,9 @@ func unknownUnit(at source.Span, text string, err error) *finding.Finding {
 	msg := fmt.Sprintf("`%s` is not a unit", text)
 	if errors.As(err, &u) {
 		msg = u.Message
+		if !strings.Contains(msg, text) {
+			msg = fmt.Sprintf("`%s` can't be read as a unit: %s", text, msg)
+		}
 		if u.Nearest != "" {
 			hint = didYouMean(u.Nearest)
 		}

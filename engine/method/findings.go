@@ -13,7 +13,7 @@ func errorAt(at source.Span, slug, message, hint string) *finding.Finding {
 
 // badFront: `version: two`.
 func badFront(at source.Span, key, want string) *finding.Finding {
-	return errorAt(at, "bad-value", fmt.Sprintf("this is no value for `%s`", key), "it should be "+want)
+	return errorAt(at, "bad-value", fmt.Sprintf("`%s` is no value for `%s`", at.Text(), key), "it should be "+want)
 }
 
 // unknownFront: `author:` in a method file.

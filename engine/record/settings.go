@@ -167,6 +167,7 @@ func (r *yamlReader) place(n *yaml.Node) source.Span {
 		start += size
 		col++
 	}
+	start += properties(text[start:])
 	length := 1
 	if n.Kind == yaml.ScalarNode {
 		length = len(n.Value)
@@ -175,6 +176,21 @@ func (r *yamlReader) place(n *yaml.Node) source.Span {
 		}
 	}
 	return line.Sub(start, start+length)
+}
+
+// properties returns the length of the anchors and tags that stand before a
+// value.
+func properties(text string) int {
+	n := 0
+	for n < len(text) && (text[n] == '&' || text[n] == '!') {
+		i := strings.IndexAny(text[n:], " \t")
+		if i < 0 {
+			return 0
+		}
+		n += i
+		n += len(text[n:]) - len(strings.TrimLeft(text[n:], " \t"))
+	}
+	return n
 }
 
 func (r *yamlReader) setting(n *yaml.Node, depth int) *Setting {
@@ -196,7 +212,9 @@ func (r *yamlReader) setting(n *yaml.Node, depth int) *Setting {
 	case yaml.SequenceNode:
 		s := &Setting{Kind: ListSetting, At: at}
 		for _, c := range n.Content {
-			s.Items = append(s.Items, r.setting(c, depth+1))
+			item := r.setting(c, depth+1)
+			s.Items = append(s.Items, item)
+			s.Broken = s.Broken || item.Broken
 		}
 		return s
 	case yaml.MappingNode:

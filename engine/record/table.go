@@ -154,7 +154,7 @@ func separator(lines []source.Span, decimal byte) byte {
 			continue
 		case strings.HasPrefix(t, "|") || strings.Contains(t, " | "):
 			return '|'
-		case strings.Contains(t, "\t"):
+		case tabbed(t):
 			return '\t'
 		case decimal == ',' || strings.Contains(t, ";") && !strings.Contains(t, ","):
 			return ';'
@@ -162,6 +162,23 @@ func separator(lines []source.Span, decimal byte) byte {
 		return ','
 	}
 	return ','
+}
+
+// tabbed reports whether tabs separate cells, and do not just stand behind the
+// separator.
+func tabbed(t string) bool {
+	for i := strings.IndexByte(t, '\t'); i >= 0; {
+		before := strings.TrimRight(t[:i], " \t")
+		if before == "" || strings.IndexByte(",;", before[len(before)-1]) < 0 {
+			return true
+		}
+		k := strings.IndexByte(t[i+1:], '\t')
+		if k < 0 {
+			break
+		}
+		i += 1 + k
+	}
+	return false
 }
 
 // cutComment cuts a line at a `#` that begins a comment: at the start or after
