@@ -11,6 +11,7 @@ type Figure struct {
 	Lines    []Line
 	Triangle *Triangle
 	Residual *Panel
+	Grid     bool // an empty grid with labelled but unscaled axes
 	Standing Standing
 }
 

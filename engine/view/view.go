@@ -153,6 +153,7 @@ type Step struct {
 	Result   Text // set after the last equals sign; empty where it waits
 	Label    string
 	Uses     []Ref // where its parts come from
+	Room     int   // lines of room to work it out, on a blank sheet
 	Findings []*finding.Finding
 	Standing Standing
 }
@@ -221,6 +222,8 @@ type Page struct {
 	Body    *Prose
 	Back    []Node // after the body: inputs, findings
 	Version string
+	// Sheet marks a sheet to be filled in: it has lines for name and date.
+	Sheet bool
 	// Images holds the pictures that the page carries within itself, as
 	// data:image/… addresses by the address that the prose names.
 	Images map[string]string
