@@ -32,7 +32,8 @@ func (r *run) gatherRoles() {
 // give puts a value into its role; two columns become a list.
 func (r *run) give(role *Role, name string, v eval.Value) {
 	if rd, ok := r.reads[name]; ok {
-		r.out.Units[role.Name] = rd.unit
+		r.out.Units[role.Name] = rd.Unit
+		r.out.Readings[role.Name] = rd
 	} else if _, known := r.out.Units[role.Name]; !known && !takesWord(role) {
 		r.out.Units[role.Name] = eval.UnitOf(v)
 	}
@@ -100,12 +101,12 @@ func (r *run) gatherInstruments() {
 
 // agree takes resolution and zero from a read statement; all that are read by
 // one instrument must have them alike.
-func (r *run) agree(in *Instrument, name string, rd readBy) {
-	if in.HasZero && (in.Resolution != rd.resolution || in.Zero != rd.zero) {
+func (r *run) agree(in *Instrument, name string, rd Reading) {
+	if in.HasZero && (in.Resolution != rd.Resolution || in.Zero != rd.Zero) {
 		r.set.Add(errorAt(r.Defined(name), "bad-simulation", fmt.Sprintf("`%s` is read with another resolution or zero than the rest by `%s`", name, in.Name), "one instrument has one of each"))
 		return
 	}
-	in.Resolution, in.Zero, in.Unit, in.HasZero = rd.resolution, rd.zero, rd.unit, true
+	in.Resolution, in.Zero, in.Unit, in.HasZero = rd.Resolution, rd.Zero, rd.Unit, true
 }
 
 // furnished are the settings of an instrument that a truth named INSTRUMENT_KEY

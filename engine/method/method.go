@@ -3,6 +3,7 @@
 package method
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -49,9 +50,16 @@ type Role struct {
 	With   string
 	Table  string
 	What   string
+	// Columns are the columns that Table suggests, Rows how many rows they have;
+	// none where it is empty.
+	Columns []ColumnName
+	Rows    int
 
-	At, TakesAt, UnitAt, AbsentAt, WhatAt source.Span
+	At, TakesAt, UnitAt, AbsentAt, WithAt, TableAt, WhatAt source.Span
 }
+
+// ColumnName names a column of a data block: pull.up.
+type ColumnName struct{ Table, Column string }
 
 // Needed reports whether the role must be bound.
 func (r *Role) Needed() bool { return r.Absent == "–" || r.Absent == "-" || r.Absent == "" }
@@ -115,8 +123,10 @@ func Read(f *source.File, kinds []string, set *finding.Set) *Method {
 	rec := record.Parse(f, kinds, set)
 	m := &Method{File: f, Record: rec}
 	m.readFront(rec.Front, set)
-	m.readRoles(set)
 	m.split()
+	m.dropScaffold()
+	m.checkParts(set)
+	m.readRoles(set)
 	return m
 }
 
@@ -195,7 +205,8 @@ func readRoleTable(b *record.Block, set *finding.Set) []Role {
 			return record.TableCell{At: row.At}
 		}
 		r := Role{Name: get("role").Text, At: get("role").At, Takes: get("takes").Text, TakesAt: get("takes").At, Unit: get("unit").Text, UnitAt: get("unit").At,
-			Absent: get("absent").Text, AbsentAt: get("absent").At, With: get("with").Text, Table: get("table").Text, What: get("what").Text, WhatAt: get("what").At}
+			Absent: get("absent").Text, AbsentAt: get("absent").At, With: get("with").Text, WithAt: get("with").At,
+			Table: get("table").Text, TableAt: get("table").At, What: get("what").Text, WhatAt: get("what").At}
 		if before, twice := seen[r.Name]; twice {
 			set.Add(roleTwice(r.At, r.Name, before))
 			continue
@@ -209,6 +220,7 @@ func readRoleTable(b *record.Block, set *finding.Set) []Role {
 			set.Add(badRole(r.TakesAt, "a role cannot take `"+r.Takes+"`", "it takes one of "+strings.Join(Takes, ", ")))
 			continue
 		}
+		r.check(set)
 		out = append(out, r)
 	}
 	return out
@@ -221,6 +233,47 @@ func contains(list []string, s string) bool {
 		}
 	}
 	return false
+}
+
+// check reports what is wrong with the further cells of a role.
+func (r *Role) check(set *finding.Set) {
+	if _, err := r.ParseUnit(); err != nil {
+		set.Add(badRole(r.UnitAt, "`"+r.Unit+"` is no unit: "+err.Error(), "a unit of the role's dimension; empty for words and numbers"))
+	}
+	if r.With != "" && !record.IsName(r.With) {
+		set.Add(badRole(r.WithAt, "`"+r.With+"` is no name for an instrument", "a letter followed by letters, digits and `_`"))
+		r.With = ""
+	}
+	r.readTableCell(set)
+}
+
+// scaffoldPart is the part that holds the prose of a new record: it belongs
+// to that record and is nothing of the method.
+const scaffoldPart = "scaffold"
+
+// dropScaffold takes blocks and inline values that stand in the scaffold out
+// of those of the method.
+func (m *Method) dropScaffold() {
+	p := m.Part(scaffoldPart)
+	if p == nil {
+		return
+	}
+	m.Record.Blocks = slices.DeleteFunc(m.Record.Blocks, func(b *record.Block) bool { return b.Doc == p.Doc })
+	m.Record.Inlines = slices.DeleteFunc(m.Record.Inlines, func(in *record.Inline) bool { return in.Doc == p.Doc })
+}
+
+// checkParts reports two parts of one name.
+func (m *Method) checkParts(set *finding.Set) {
+	seen := map[string]source.Span{}
+	for _, p := range m.Parts {
+		if before, twice := seen[p.Name]; twice {
+			f := errorAt(p.At, "defined-twice", "there are two parts `"+p.Name+"`", "the first word of a heading `##` names a part: choose another")
+			f.Also = []finding.Place{{At: before, What: "the first is here"}}
+			set.Add(f)
+			continue
+		}
+		seen[p.Name] = p.At
+	}
 }
 
 // split moves the top-level nodes of the file into its parts.

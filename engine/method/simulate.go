@@ -32,8 +32,19 @@ type Simulated struct {
 	Instruments map[string]*Instrument
 	// Units is the unit in which each role is read.
 	Units map[string]unit.Unit
+	// Readings tells of each role that is read off an instrument how that is done.
+	Readings map[string]Reading
+	// Plan says that noise and rounding were off.
+	Plan bool
 
 	method *Method
+}
+
+// Reading is how a role is read off an instrument, in coherent SI units.
+type Reading struct {
+	Resolution float64
+	Zero       float64 // the reading where the true value is 0, as the instrument shows it
+	Unit       unit.Unit
 }
 
 // Instrument is one instrument of the simulated apparatus. Numbers are in
@@ -70,9 +81,9 @@ func (m *Method) Simulate(seed uint64, faults map[string]quantity.Q, plan bool) 
 
 // Run is Simulate of the simulation itself.
 func (s *Simulation) Run(seed uint64, faults map[string]quantity.Q, plan bool) (*Simulated, []*finding.Finding) {
-	r := &run{Simulation: s, plan: plan, reads: map[string]readBy{}, values: map[string]eval.Value{},
+	r := &run{Simulation: s, plan: plan, reads: map[string]Reading{}, values: map[string]eval.Value{},
 		out: &Simulated{Seed: seed, Faults: faults, Roles: map[string]eval.Value{}, Truths: map[string]eval.Value{},
-			Instruments: map[string]*Instrument{}, Units: map[string]unit.Unit{}, method: s.method}}
+			Instruments: map[string]*Instrument{}, Units: map[string]unit.Unit{}, Readings: map[string]Reading{}, Plan: plan, method: s.method}}
 	r.extra = map[string]eval.Extra{
 		"draw":  {Usage: "draw(a, b)", Least: 2, Most: 2, F: r.draw},
 		"noise": {Usage: "noise(s)", Least: 1, Most: 1, F: r.noise},
@@ -98,17 +109,11 @@ type run struct {
 	out    *Simulated
 	set    finding.Set
 	values map[string]eval.Value
-	reads  map[string]readBy // by statement
+	reads  map[string]Reading // by statement
 	extra  map[string]eval.Extra
 
 	name  string // of the statement in hand
 	draws int    // in it so far
-}
-
-// readBy is how a statement was read off an instrument.
-type readBy struct {
-	resolution, zero float64
-	unit             unit.Unit
 }
 
 var _ eval.Env = (*run)(nil)
@@ -368,7 +373,7 @@ func (r *run) read(c *eval.Call) eval.Value {
 		return c.Fail(c.X.Args[1].Span(), "wrong-size", "a resolution is above 0", "")
 	}
 	u := eval.UnitOf(res)
-	r.reads[r.name] = readBy{res.Q.Value(), r.shown(zero.Q.Value(), res.Q.Value()), u}
+	r.reads[r.name] = Reading{res.Q.Value(), r.shown(zero.Q.Value(), res.Q.Value()), u}
 	return c.Each(0, u, func(q quantity.Q) quantity.Q {
 		return quantity.Exact(r.shown(q.Value()+zero.Q.Value(), res.Q.Value()), d)
 	})
