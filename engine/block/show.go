@@ -233,6 +233,10 @@ func (c *Computing) InUnit(e *eval.Eval, v eval.Value, in formula.Unit, x formul
 		e.Report(eval.InClash(e, in.At, un, x, v))
 		return eval.Waiting{}
 	}
+	if s, ok := v.(eval.Scalar); ok && s.Difference && un.IsTemperature() {
+		e.Report(eval.DifferenceInCelsius(in.At))
+		return eval.Waiting{}
+	}
 	return eval.In(v, un)
 }
 

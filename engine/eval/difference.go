@@ -1,6 +1,10 @@
 package eval
 
-import "example.org/taut/engine/unit"
+import (
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
+)
 
 var kelvin = mustUnit("K")
 
@@ -12,4 +16,9 @@ func differenceOf(u unit.Unit) unit.Unit {
 		return kelvin
 	}
 	return u
+}
+
+// DifferenceInCelsius: `dT = 30 °C - 20 °C in °C`, which would be −263.15 °C.
+func DifferenceInCelsius(at source.Span) *finding.Finding {
+	return errorAt(at, "difference-in-celsius", "a difference of two temperatures cannot be shown in °C: that would make a temperature of it", "write `in K`")
 }

@@ -165,11 +165,15 @@ func (e *Eval) binary(x *formula.Binary) Value {
 		if x.Op == "-" {
 			u = differenceOf(u)
 		}
-		f := quantity.Q.Add
-		if x.Op == "-" {
-			f = quantity.Q.Sub
+		if x.Op == "+" {
+			return e.map2(x, a, b, da, &u, quantity.Q.Add)
 		}
-		return e.map2(x, a, b, da, &u, f)
+		r := e.map2(x, a, b, da, &u, quantity.Q.Sub)
+		if s, ok := r.(Scalar); ok && UnitOf(a).IsTemperature() && UnitOf(b).IsTemperature() {
+			s.Difference = true
+			return s
+		}
+		return r
 	case "*":
 		return e.map2(x, a, b, da.Mul(db), productUnit(a, b), quantity.Q.Mul)
 	case "/":

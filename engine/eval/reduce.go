@@ -377,6 +377,7 @@ func (c *Call) difference(q quantity.Q, like Value) Value {
 	v := c.result(q, like)
 	if s, ok := v.(Scalar); ok && s.Unit != nil {
 		u := differenceOf(*s.Unit)
+		s.Difference = s.Unit.IsTemperature()
 		s.Unit = &u
 		return s
 	}

@@ -339,6 +339,9 @@ func tq(c *Call) Value {
 }
 
 func ofInstrument(c *Call, what string) Value {
+	if _, single := c.Args[0].(Scalar); single { // a role of readings may be bound to one quantity
+		return Waiting{On: "the " + what + " of the instrument", Unread: true}
+	}
 	col, ok := c.Args[0].(*Column)
 	if l, isList := c.Args[0].(List); isList && len(l.Members) > 0 {
 		col, ok = l.Members[0].(*Column)

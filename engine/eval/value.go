@@ -18,6 +18,9 @@ type Value interface{ value() }
 type Scalar struct {
 	Q    quantity.Q
 	Unit *unit.Unit
+	// Difference marks a difference of two temperatures: it is in kelvins, and
+	// degrees Celsius would make another number of it.
+	Difference bool
 	// From says where a constant comes from, such as a handbook.
 	From string
 	// Typed is the number as the author wrote it, where the value is nothing
