@@ -45,19 +45,13 @@ var markdown = goldmark.New(
 
 // parseMarkdown parses the file from byte start up to byte end.
 func parseMarkdown(f *source.File, start, end int, r *reading) {
-	src := f.Text[:end]
-	if start > 0 {
-		src = bytes.Clone(src)
-		for i := range src[:start] {
-			if src[i] != '\n' && src[i] != '\r' {
-				src[i] = ' '
-			}
-		}
-	}
+	in := text.NewReader(f.Text[:end])
+	in.SetPosition(-1, text.NewSegment(start, start))
+	in.AdvanceLine() // to the line that begins there
 	r.doc = &Document{File: f}
 	pc := parser.NewContext()
 	pc.Set(readingKey, r)
-	r.doc.Root = markdown.Parser().Parse(text.NewReader(src), parser.WithContext(pc))
+	r.doc.Root = markdown.Parser().Parse(in, parser.WithContext(pc))
 }
 
 // insertParser reads =[…] and ?[…].
