@@ -1,6 +1,7 @@
 package block
 
 import (
+	"bytes"
 	"fmt"
 	"regexp"
 	"strings"
@@ -76,6 +77,9 @@ func (l *proseLine) span(i, j int) source.Span { return l.file.Span(l.at[i], l.a
 var assertion = regexp.MustCompile(`(\pL[\pL\p{Mn}\d_]*(?:\.\pL[\pL\p{Mn}\d_]*)*)\s*=\s*([-−]?\d+(?:[.,]\d+)?)(?:\(\d+(?:\.\d+)?\))?([eE][-−+]?\d+|\s?[×·]\s?10(?:\^[-−+]?\d+|[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+))?`)
 
 func (p *Program) checkLine(l *proseLine, comma bool) {
+	if bytes.IndexByte(l.text, '=') < 0 {
+		return // most lines: the search is not cheap
+	}
 	for _, m := range assertion.FindAllSubmatchIndex(l.text, -1) {
 		if before, _ := utf8.DecodeLastRune(l.text[:m[0]]); m[0] > 0 && (isWordRune(before) || strings.ContainsRune(`.\/^*·×@`, before)) {
 			continue
