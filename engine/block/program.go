@@ -36,6 +36,9 @@ type Program struct {
 	jobs     []*Job
 	warnings map[string]bool
 	uses     []usedAt
+
+	expanded int // how many of defs were made by blocks that stand for others
+	read     int // how many findings there were before anything was computed
 }
 
 // usedAt is a use outside definitions.
@@ -64,7 +67,9 @@ func New(rec *record.Record, kinds []Kind, files Files, lib Library, settings Se
 	}
 	p.addInlines(rec.Inlines, p.Root)
 	p.expand()
+	p.expanded = len(p.defs)
 	p.define()
+	p.read = set.Len()
 	return p
 }
 
@@ -101,7 +106,7 @@ func (p *Program) readFront(kinds []Kind) {
 				continue
 			}
 			u := &Unit{Block: &record.Block{Kind: k.Info().Name, Span: v.At, Head: v.At, KindAt: v.At, NameAt: v.At, Doc: p.Record.Doc},
-				Info: k.Info(), Scope: p.Root, ID: p.uniqueID(key)}
+				Info: k.Info(), Scope: p.Root, ID: p.uniqueID(key), front: key}
 			r := &Reader{Set: p.Set, Scope: p.Root, Settings: p.Settings, Files: p.files, program: p, unit: u}
 			if u.Inst = f.ReadFront(r, key, v); u.Inst != nil {
 				p.units = append(p.units, u)
@@ -133,9 +138,12 @@ func (p *Program) add(b *record.Block, s *Scope) *Unit {
 	return u
 }
 
+// idOf makes a name fit for an ID.
+var idOf = strings.NewReplacer(".", "-", " ", "-", "@", "")
+
 // uniqueID makes an ID for the page out of a name.
 func (p *Program) uniqueID(name string) string {
-	id := strings.NewReplacer(".", "-", " ", "-", "@", "").Replace(name)
+	id := idOf.Replace(name)
 	p.ids[id]++
 	if n := p.ids[id]; n > 1 {
 		id = fmt.Sprintf("%s-%d", id, n)
@@ -313,11 +321,7 @@ func (p *Program) addDefs(defs []*Def, u *Unit) {
 
 // define gathers all definitions and resolves all uses.
 func (p *Program) define() {
-	for _, u := range p.units {
-		if d, ok := u.Inst.(Definer); ok {
-			p.addDefs(d.Defs(), u)
-		}
-	}
+	p.defineUnits()
 	for _, u := range p.units {
 		if x, ok := u.Inst.(User); ok {
 			for _, use := range x.Uses() {
@@ -334,6 +338,20 @@ func (p *Program) define() {
 	}
 	for _, u := range p.uses {
 		p.resolve(u.Use, u.scope, true)
+	}
+}
+
+// defineUnits gathers the definitions of the blocks.
+func (p *Program) defineUnits() {
+	for _, u := range p.units {
+		d, ok := u.Inst.(Definer)
+		if !ok {
+			continue
+		}
+		if u.defs == nil {
+			u.defs = d.Defs()
+		}
+		p.addDefs(u.defs, u)
 	}
 }
 

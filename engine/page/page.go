@@ -22,7 +22,7 @@ func Render(p *view.Page, t *Theme) ([]byte, error) {
 	if w.names.err != nil {
 		return nil, w.names.err
 	}
-	w.b = make([]byte, 0, 64<<10)
+	w.b = make([]byte, 0, 160<<10)
 	d := shell{
 		Lang:    orElse(p.Lang, "en"),
 		Title:   p.Title,
