@@ -186,6 +186,8 @@ type Unit struct {
 	// Files are further files in which findings of this block may stand.
 	Files []*source.File
 	hide  bool
+	front string // the key of the front matter that stands for the block
+	defs  []*Def
 }
 
 // Scope is a set of names: those of the record, or those inside a practical.

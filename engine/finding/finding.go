@@ -118,6 +118,18 @@ func (s *Set) Add(f *Finding) {
 	s.list = append(s.list, f)
 }
 
+// Keep leaves of the first n findings those for which keep holds, and of the
+// others none.
+func (s *Set) Keep(n int, keep func(*Finding) bool) {
+	all := s.list[:min(n, len(s.list))]
+	*s = Set{}
+	for _, f := range all {
+		if keep(f) {
+			s.Add(f)
+		}
+	}
+}
+
 // Since returns the findings from the nth on, in the order in which they were
 // added. The slice is not to be changed.
 func (s *Set) Since(n int) []*Finding { return slices.Clip(s.list[min(n, len(s.list)):]) }

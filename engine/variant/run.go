@@ -52,25 +52,52 @@ func (m memory) Open(_ *source.File, name string) (*source.File, error) {
 // defaults are the settings of a record that makes none.
 var defaults = block.Settings{Coverage: 0.95, CoverageText: "95 %", Digits: 2}
 
+// Bench works out sets of readings of one method, one after the other. What
+// the sets have in common is read once. A Bench is not for use by several
+// goroutines at once.
+type Bench struct {
+	method  *method.Method
+	lib     block.Library
+	kinds   []block.Kind
+	program *block.Program
+	set     *finding.Set
+	layout  string // the text of the record that program is of
+}
+
+// NewBench returns a bench for a method.
+func NewBench(m *method.Method, lib block.Library, kinds []block.Kind) *Bench {
+	return &Bench{method: m, lib: lib, kinds: kinds}
+}
+
 // Run works out a record of the method with simulated readings; nil readings
-// are those still to be taken. No page is made and no Monte Carlo trial.
+// are those still to be taken. No page is made and no Monte Carlo trial. The
+// Program of an Outcome holds until the next Run.
 func Run(m *method.Method, readings *method.Simulated, lib block.Library, kinds []block.Kind) *Outcome {
-	texts := m.Scaffold(ownMethod, readings)
-	files := memory{path.Clean(ownMethod): m.File}
+	return NewBench(m, lib, kinds).Run(readings)
+}
+
+// Run is Run for the method of the bench.
+func (b *Bench) Run(readings *method.Simulated) *Outcome {
+	texts := b.method.Scaffold(ownMethod, readings)
+	files := memory{path.Clean(ownMethod): b.method.File}
 	for name, text := range texts {
 		files[name] = source.NewFile(name, []byte(text))
 	}
-	var set finding.Set
-	rec := record.Parse(files[method.RecordName], block.KindNames(kinds), &set)
-	p := block.New(rec, kinds, files, lib, defaults, &set)
-	p.Evaluate()
-	out := &Outcome{Program: p, Findings: set.Sorted(), Slugs: map[string]finding.Severity{}, Results: map[string]Result{}}
+	if text := texts[method.RecordName]; b.program != nil && text == b.layout {
+		b.program.Renew(files)
+	} else {
+		b.layout, b.set = text, &finding.Set{}
+		rec := record.Parse(files[method.RecordName], block.KindNames(b.kinds), b.set)
+		b.program = block.New(rec, b.kinds, files, b.lib, defaults, b.set)
+	}
+	b.program.Evaluate()
+	out := &Outcome{Program: b.program, Findings: b.set.Sorted(), Slugs: map[string]finding.Severity{}, Results: map[string]Result{}}
 	for _, f := range out.Findings {
 		if s, seen := out.Slugs[f.Slug]; !seen || f.Severity > s {
 			out.Slugs[f.Slug] = f.Severity
 		}
 	}
-	out.gather(m)
+	out.gather(b.method)
 	return out
 }
 
