@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -74,13 +75,15 @@ func (l *proseLine) span(i, j int) source.Span { return l.file.Span(l.at[i], l.a
 
 // assertion finds `NAME = number`. What may not stand before and behind is
 // looked at apart.
-var assertion = regexp.MustCompile(`(\pL[\pL\p{Mn}\d_]*(?:\.\pL[\pL\p{Mn}\d_]*)*)\s*=\s*([-−]?\d+(?:[.,]\d+)?)(?:\(\d+(?:\.\d+)?\))?([eE][-−+]?\d+|\s?[×·]\s?10(?:\^[-−+]?\d+|[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+))?`)
+var assertion = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`(\pL[\pL\p{Mn}\d_]*(?:\.\pL[\pL\p{Mn}\d_]*)*)\s*=\s*([-−]?\d+(?:[.,]\d+)?)(?:\(\d+(?:\.\d+)?\))?([eE][-−+]?\d+|\s?[×·]\s?10(?:\^[-−+]?\d+|[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+))?`)
+})
 
 func (p *Program) checkLine(l *proseLine, comma bool) {
 	if bytes.IndexByte(l.text, '=') < 0 {
 		return // most lines: the search is not cheap
 	}
-	for _, m := range assertion.FindAllSubmatchIndex(l.text, -1) {
+	for _, m := range assertion().FindAllSubmatchIndex(l.text, -1) {
 		if before, _ := utf8.DecodeLastRune(l.text[:m[0]]); m[0] > 0 && (isWordRune(before) || strings.ContainsRune(`.\/^*·×@`, before)) {
 			continue
 		}
@@ -169,7 +172,7 @@ func (p *Program) scalar(name string) (eval.Scalar, bool) {
 // well speak of something else.
 func (p *Program) checkTyped(l *proseLine, name, typed string, v eval.Scalar, i, j int, rest string) {
 	un, length, ok := unitAhead(rest, v.Q.Dim())
-	if !ok || operation.MatchString(rest[length:]) || Agrees(typed, v.Q.Value(), un) {
+	if !ok || operation().MatchString(rest[length:]) || Agrees(typed, v.Q.Value(), un) {
 		return
 	}
 	at := l.span(i, j+length)
@@ -178,7 +181,7 @@ func (p *Program) checkTyped(l *proseLine, name, typed string, v eval.Scalar, i,
 }
 
 // operation is what makes a quantity the first operand of something.
-var operation = regexp.MustCompile(`^\s*[+*/·×]\s*[\d(]`)
+var operation = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^\s*[+*/·×]\s*[\d(]`) })
 
 // maxUnitWords bounds the words that are tried as a unit.
 const maxUnitWords = 5
