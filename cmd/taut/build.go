@@ -9,18 +9,25 @@ import (
 	"example.org/taut/engine/build"
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/page"
+	"example.org/taut/engine/view"
 	"example.org/taut/themes"
 )
 
 var _ = add(&command{
 	name: "build", args: "PATH…", what: "work records out and write their pages",
 	more: "A folder stands for every record below it. A page stands beside its record, or with\n" +
-		"-o in that folder, under the same folders as below the PATH given. The paths of the\n" +
-		"pages go to the standard output, findings to the standard error.",
+		"-o in that folder, under the same folders as below the PATH given: NAME.html, and for\n" +
+		"the views `worked` and `blank` NAME.worked.html and NAME.blank.html, so that no view is\n" +
+		"written over another. The paths of the pages go to the standard output, findings to the\n" +
+		"standard error.\n\n" +
+		"`record` is the record as it is written; `worked` shows every step of its calculations\n" +
+		"with the numbers put in, and the answers; `blank` is the sheet to be filled in: empty\n" +
+		"tables, ruled space and a grid to plot on, with no reading, result or answer in it. What\n" +
+		"is computed, the findings and the results file are the same for every view.",
 	setup: func(f *flags) func(*call) int {
-		b := &builder{view: "record"}
+		b := &builder{view: view.AsRecord.String()}
 		f.text(&b.dir, "o", "DIR", "write the pages below this folder")
-		f.text(&b.view, "view", "record", "what the page shows")
+		f.text(&b.view, "view", "VIEW", "what the page shows: "+strings.Join(view.Names(), ", "))
 		f.text(&b.themeName, "theme", "NAME|DIR", "how the page looks: "+strings.Join(themes.Names(), ", ")+", or a folder of your own")
 		f.text(&b.results, "results", "FILE", "write the results file too; with several records, a folder for theirs")
 		return b.run
@@ -39,10 +46,11 @@ type builder struct {
 
 func (b *builder) run(k *call) int {
 	b.call = k
-	if b.view != "record" {
-		hint := "the view of this version is `record`"
-		if h := finding.DidYouMean(b.view, []string{"record"}); h != "" {
-			hint = h
+	shown, ok := view.Named(b.view)
+	if !ok {
+		hint := finding.DidYouMean(b.view, view.Names())
+		if hint == "" {
+			hint = "the views are " + strings.Join(view.Names(), ", ")
 		}
 		return k.wrongUsage(withHint(fmt.Sprintf("there is no view `%s`", b.view), hint))
 	}
@@ -54,6 +62,7 @@ func (b *builder) run(k *call) int {
 		return k.complain(err)
 	}
 	b.options = options(theme)
+	b.options.View = shown
 	var skip []string
 	if b.dir != "" {
 		skip = append(skip, b.dir)
@@ -95,10 +104,14 @@ func (b *builder) theme() (*page.Theme, error) {
 
 // pagePath is where the page of a record goes.
 func (b *builder) pagePath(t target) string {
-	if b.dir != "" {
-		return filepath.Join(b.dir, t.inside+".html")
+	ending := ".html"
+	if b.options.View != view.AsRecord {
+		ending = "." + b.view + ending
 	}
-	return strings.TrimSuffix(t.record, filepath.Ext(t.record)) + ".html"
+	if b.dir != "" {
+		return filepath.Join(b.dir, t.inside+ending)
+	}
+	return strings.TrimSuffix(t.record, filepath.Ext(t.record)) + ending
 }
 
 // resultsPath is where the results file of a record goes; "" for nowhere.

@@ -121,7 +121,11 @@ func (p *Program) inlineText(in *inline) view.Text {
 		link = c.Anchor(n.Name)
 	}
 	if !in.node.Claim {
-		return c.Text(in.value, FormOf(ins.Form), ins.Digits, link)
+		t := c.Text(in.value, FormOf(ins.Form), ins.Digits, link)
+		if p.given(ins.X, in.scope) {
+			t = asGiven(t)
+		}
+		return t
 	}
 	name := view.Text{view.Formula{Math: Symbol(formula.Print(ins.X))}, view.Plain(" = ")}
 	if ins.Claim == nil {
@@ -129,7 +133,7 @@ func (p *Program) inlineText(in *inline) view.Text {
 		if _, ok := eval.DimOf(in.value); ok {
 			un = eval.UnitOf(in.value).String()
 		}
-		return append(name, view.Blank{Label: formula.Print(ins.X), Unit: un})
+		return append(name, view.Blank{Unit: un})
 	}
 	text := append(name, view.Plain(claimText(ins)))
 	return append(text, p.claimVerdict(in)...)

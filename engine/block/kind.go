@@ -78,6 +78,8 @@ type (
 	PartOf interface {
 		Part() (of, name string)
 	}
+	// Keeper stands filled in a blank sheet where Given says so.
+	Keeper interface{ Given() bool }
 	// User uses names without defining any.
 	User interface{ Uses() []Use }
 )
@@ -186,7 +188,8 @@ type Unit struct {
 	// Files are further files in which findings of this block may stand.
 	Files []*source.File
 	hide  bool
-	front string // the key of the front matter that stands for the block
+	set   *finding.Set // for findings of its text
+	front string       // the key of the front matter that stands for the block
 	defs  []*Def
 }
 

@@ -11,6 +11,7 @@ import (
 	"example.org/taut/engine/graph"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
+	"example.org/taut/engine/view"
 )
 
 // Program is a record whose blocks have been read and brought together.
@@ -19,6 +20,7 @@ type Program struct {
 	Set      *finding.Set
 	Settings Settings
 	Root     *Scope
+	View     view.View // what is shown; it changes nothing that is computed
 
 	kinds    map[string]Kind
 	files    Files
@@ -39,6 +41,8 @@ type Program struct {
 
 	expanded int // how many of defs were made by blocks that stand for others
 	read     int // how many findings there were before anything was computed
+
+	rehearsing bool
 }
 
 // usedAt is a use outside definitions.
@@ -51,6 +55,7 @@ type usedAt struct {
 type inline struct {
 	node  *record.Inline
 	scope *Scope
+	unit  *Unit // in whose text it stands; nil for prose
 	value eval.Value
 }
 
@@ -65,7 +70,7 @@ func New(rec *record.Record, kinds []Kind, files Files, lib Library, settings Se
 	for _, b := range rec.Blocks {
 		p.add(b, p.Root)
 	}
-	p.addInlines(rec.Inlines, p.Root)
+	p.addInlines(rec.Inlines, p.Root, nil)
 	p.expand()
 	p.expanded = len(p.defs)
 	p.define()
@@ -120,7 +125,7 @@ func (p *Program) readFront(kinds []Kind) {
 func (p *Program) add(b *record.Block, s *Scope) *Unit {
 	k := p.kinds[b.Kind]
 	info := k.Info()
-	u := &Unit{Block: b, Info: info, Scope: s}
+	u := &Unit{Block: b, Info: info, Scope: s, set: p.setOf(s)}
 	here := p.at(b.Doc, s)
 	here.units = append(here.units, u)
 	p.checkHead(u)
@@ -132,7 +137,7 @@ func (p *Program) add(b *record.Block, s *Scope) *Unit {
 		}
 	}
 	u.ID = p.uniqueID(name)
-	u.Inst = k.Read(&Reader{Set: p.Set, Scope: s, Settings: p.Settings, Files: p.files, program: p, unit: u}, b)
+	u.Inst = k.Read(&Reader{Set: u.set, Scope: s, Settings: p.Settings, Files: p.files, program: p, unit: u}, b)
 	s.units = append(s.units, u)
 	p.units = append(p.units, u)
 	return u
@@ -140,6 +145,15 @@ func (p *Program) add(b *record.Block, s *Scope) *Unit {
 
 // idOf makes a name fit for an ID.
 var idOf = strings.NewReplacer(".", "-", " ", "-", "@", "")
+
+// setOf is where findings within a scope go: those in a method point at the
+// record first.
+func (p *Program) setOf(s *Scope) *finding.Set {
+	if s.Via.IsZero() {
+		return p.Set
+	}
+	return finding.To(func(f *finding.Finding) { p.Set.Add(p.via(f, s)) })
+}
 
 // uniqueID makes an ID for the page out of a name.
 func (p *Program) uniqueID(name string) string {
@@ -158,27 +172,27 @@ func (p *Program) checkHead(u *Unit) {
 		switch {
 		case o.Key == "print":
 			if o.Value != "no" && o.Value != "yes" {
-				p.Set.Add(badOption(o, "yes or no"))
+				u.set.Add(badOption(o, "yes or no"))
 			}
 			u.hide = o.Value == "no"
 		case o.Key == "needs" || o.Key == "lacks":
 			if u.Scope.Roles == nil {
-				p.Set.Add(onlyInMethods(o.At, "`"+o.Key+"`"))
+				u.set.Add(onlyInMethods(o.At, "`"+o.Key+"`"))
 			}
 		case !contains(u.Info.Options, o.Key):
-			p.Set.Add(unknownOption(b, o, u.Info.Options))
+			u.set.Add(unknownOption(b, o, u.Info.Options))
 		}
 	}
 	switch {
 	case (u.Info.Naming == Named || u.Info.Naming == Referring) && b.Name == "":
-		p.Set.Add(nameless(b))
+		u.set.Add(nameless(b))
 	case u.Info.Naming == Named && !record.IsName(b.Name):
-		p.Set.Add(badName(b))
+		u.set.Add(badName(b))
 	case u.Info.Naming == Nameless && b.Name != "":
-		p.Set.Add(needlessName(b))
+		u.set.Add(needlessName(b))
 	}
 	if u.Info.MethodOnly && u.Scope.Roles == nil {
-		p.Set.Add(onlyInMethods(b.KindAt, "a `"+b.Kind+"` block"))
+		u.set.Add(onlyInMethods(b.KindAt, "a `"+b.Kind+"` block"))
 	}
 }
 
@@ -224,7 +238,7 @@ func (p *Program) expand() {
 				p.Set.Add(p.via(tooDeep(u.Block), u.Scope))
 				continue
 			}
-			x.Expand(&Expansion{program: p, unit: u, Set: p.Set})
+			x.Expand(&Expansion{program: p, unit: u, Set: p.setOf(u.Scope)})
 		}
 	}
 }
@@ -274,14 +288,14 @@ func (x *Expansion) Add(s *Scope, blocks []*record.Block, inlines []*record.Inli
 			x.program.add(b, s)
 		}
 	}
-	x.program.addInlines(inlines, s)
+	x.program.addInlines(inlines, s, nil)
 }
 
 // addInlines takes the inline values of a scope up.
-func (p *Program) addInlines(list []*record.Inline, s *Scope) {
+func (p *Program) addInlines(list []*record.Inline, s *Scope, u *Unit) {
 	for _, in := range list {
 		if _, done := p.inlines[in]; !done {
-			i := &inline{node: in, scope: s}
+			i := &inline{node: in, scope: s, unit: u}
 			p.inlines[in] = i
 			p.order = append(p.order, i)
 			here := p.at(in.Doc, s)
@@ -358,8 +372,19 @@ func (p *Program) defineUnits() {
 // UsesOf lists the names that an expression uses, and its instruments.
 func UsesOf(x formula.Expr) []Use {
 	var out []Use
+	named := map[formula.Expr]bool{}
+	formula.Walk(x, func(e formula.Expr) bool {
+		if c, ok := e.(*formula.Call); ok && eval.ByName(c.Name) {
+			for _, a := range c.Args {
+				named[a] = true
+			}
+		}
+		return true
+	})
 	for _, n := range formula.Names(x) {
-		out = append(out, Use{Name: n.Name, At: n.At})
+		if !named[n] {
+			out = append(out, Use{Name: n.Name, At: n.At})
+		}
 	}
 	formula.Walk(x, func(e formula.Expr) bool {
 		if l, ok := e.(*formula.Literal); ok && l.Instrument != "" {

@@ -25,6 +25,7 @@ type Options struct {
 	Library block.Library
 	Themes  Themes
 	Theme   *page.Theme // instead of the one that the record names; nil for none
+	View    view.View   // what the page shows; it changes nothing in Results and Findings
 	Version string
 	Workers int        // for Monte Carlo draws; 0 for all processors; changes no byte
 	Trials  TrialCache // nil for none
@@ -83,6 +84,7 @@ func Record(path string, o Options) (*Output, error) {
 	program.Evaluate()
 	program.CheckProse(front.Comma)
 	runTrials(program, o)
+	program.View = o.View
 	opening := append(program.Warnings(), program.ShowFront()...)
 	body := program.Show()
 	if front.Title != "" {
@@ -98,11 +100,14 @@ func Record(path string, o Options) (*Output, error) {
 	if err != nil {
 		return nil, err
 	}
-	out.HTML, err = page.Render(&view.Page{
+	shown := &view.Page{
 		Title: front.Title, Name: out.Title, Author: front.Author, Date: front.Date, Facts: front.facts, Comma: front.Comma,
 		Front: opening, Body: body, Back: after(findings, files.inputs), Version: o.Version,
-	}, theme)
-	if err != nil {
+	}
+	if o.View == view.AsBlank {
+		view.BlankSheet(shown)
+	}
+	if out.HTML, err = page.Render(shown, theme); err != nil {
 		return nil, err
 	}
 	out.Results = results.Gather(program)

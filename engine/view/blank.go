@@ -9,18 +9,25 @@ import (
 // BlankSheet turns a page into the sheet that is handed out before the
 // practical: what the author sets stays; readings, computed values and answers
 // are absent, and in their place is room to write. Nothing of them is left in
-// the page to be found.
+// the page to be found: a node that this function does not know is left out.
 func BlankSheet(p *Page) {
-	p.Front = blankNodes(p.Front)
-	blankProse(p.Body)
+	var b blanker
+	p.Front = b.nodes(p.Front)
+	b.prose(p.Body)
 	p.Back = nil // the files, and the findings about them
 	p.Author, p.Date = "", ""
-	p.Sheet = true
+	p.Sheet, p.Marks = true, b.marks
 }
 
-func blankProse(p *Prose) {
-	for b, nodes := range p.Blocks {
-		p.Blocks[b] = blankNodes(nodes)
+// blanker takes a page's nodes through; marks counts those of its questions.
+type blanker struct{ marks int }
+
+func (b *blanker) prose(p *Prose) {
+	if p == nil {
+		return
+	}
+	for k, nodes := range p.Blocks {
+		p.Blocks[k] = b.nodes(nodes)
 	}
 	for in := range p.Inlines {
 		p.Inlines[in] = blankInline(in, p.Inlines[in])
@@ -28,14 +35,16 @@ func blankProse(p *Prose) {
 }
 
 // blankInline leaves a place for a computed number, whatever its text was.
+// What is given stays.
 func blankInline(in *record.Inline, t Text) Text {
+	if isGiven(t) {
+		return t
+	}
 	var out Text
 	for _, r := range t {
 		switch r := r.(type) {
 		case Blank:
-			return Text{r}
-		case Number:
-			return append(out, Blank{Unit: r.Display.Unit})
+			return append(out, r)
 		case Formula: // the symbol before a claim
 			out = append(out, r, Plain(" = "))
 		}
@@ -43,44 +52,53 @@ func blankInline(in *record.Inline, t Text) Text {
 	if in.Claim && in.Insert != nil && in.Insert.Claim != nil {
 		return append(out, Blank{Unit: in.Insert.Claim.Unit.Text})
 	}
-	return Text{Blank{}}
+	return append(out, Blank{Unit: unitOf(t)})
 }
 
-func blankNodes(nodes []Node) []Node {
-	var out []Node
+// isGiven reports whether a text holds numbers, and every one of them is
+// given.
+func isGiven(t Text) bool {
+	numbers := false
+	for _, r := range t {
+		switch r := r.(type) {
+		case Number:
+			if r.Standing != Given {
+				return false
+			}
+			numbers = true
+		case Missing, Blank:
+			return false
+		}
+	}
+	return numbers
+}
+
+func (b *blanker) nodes(nodes []Node) []Node {
+	out := []Node{} // never nil: a block that shows nothing is not shown as source
 	for _, n := range nodes {
-		if b := blankNode(n); b != nil {
-			out = append(out, b)
+		if n = b.node(n); n != nil {
+			out = append(out, n)
 		}
 	}
 	return out
 }
 
-// ruledLines is the room that is left for one line of a calculation and for an
-// answer.
-const (
-	stepLines   = 3
-	answerLines = 4
-	budgetRows  = 6
-)
-
-func blankNode(n Node) Node {
+func (b *blanker) node(n Node) Node {
 	switch n := n.(type) {
 	case *Group:
 		g := *n
-		g.Nodes = blankNodes(n.Nodes)
-		if len(g.Nodes) == 0 {
+		if g.Nodes = b.nodes(n.Nodes); len(g.Nodes) == 0 {
 			return nil
 		}
 		return &g
 	case *Prose:
 		if n.Standing == Answer {
-			return &Ruled{Label: "answer", Lines: linesOf(n)}
+			return &Ruled{Label: "room for the answer", Lines: answerRoom(n)}
 		}
-		blankProse(n)
+		b.prose(n)
 		return n
 	case *Warning:
-		blankProse(n.Body)
+		b.prose(n.Body)
 		return n
 	case *Table:
 		return blankTable(n)
@@ -89,29 +107,46 @@ func blankNode(n Node) Node {
 	case *Facts:
 		return blankFacts(n)
 	case *Figure:
-		return &Figure{ID: n.ID, Title: n.Title, Desc: "an empty grid to plot on", X: n.X, Y: n.Y, Grid: true, Standing: Given}
+		return blankFigure(n)
 	case *Paragraph:
 		if n.Standing == Given {
 			return n
 		}
+	case *Marks:
+		b.marks += n.Of
+		return n
+	case *Ruled:
+		return n
 	}
 	return nil // notices, bar charts, computed sentences, sources
 }
 
-// linesOf is the room for an answer: more for a longer one, in coarse steps so
-// that its length is not given away.
-func linesOf(p *Prose) int {
-	n := 0
+// Handwriting takes about sixty letters to a line; room comes in lots of
+// three lines, so that the length of an answer is not given away.
+const (
+	lettersPerLine = 60
+	lotOfLines     = 3
+)
+
+// answerRoom is how many ruled lines an answer needs.
+func answerRoom(p *Prose) int {
+	letters := 0
 	if p.Doc != nil {
-		_ = ast.Walk(p.Doc.Root, func(n2 ast.Node, entering bool) (ast.WalkStatus, error) {
-			if entering && n2.Kind() == ast.KindParagraph {
-				n += n2.Lines().Len()
+		_ = ast.Walk(p.Doc.Root, func(n ast.Node, entering bool) (ast.WalkStatus, error) {
+			if entering && n.Type() == ast.TypeBlock && n.FirstChild() != nil && n.FirstChild().Type() == ast.TypeInline {
+				for i := 0; i < n.Lines().Len(); i++ {
+					line := n.Lines().At(i)
+					letters += line.Len()
+				}
 			}
 			return ast.WalkContinue, nil
 		})
 	}
-	return answerLines * (1 + n/answerLines)
+	return lotOfLines * (1 + letters/(lotOfLines*lettersPerLine))
 }
+
+// sumRows is the room of a computed table, such as a budget.
+const sumRows = 6
 
 // blankTable keeps headings, labels and the number of rows of a table of
 // readings; of a computed one it keeps the headings.
@@ -119,9 +154,9 @@ func blankTable(t *Table) *Table {
 	if t.Standing == Given {
 		return t
 	}
-	out := &Table{ID: t.ID, Caption: t.Caption, Columns: t.Columns, Standing: Given, Ledger: t.Ledger}
-	if t.Standing == Computed {
-		for range budgetRows {
+	out := &Table{ID: t.ID, Caption: t.Caption, Columns: t.Columns, Standing: Given, Ledger: t.Ledger, Fill: true}
+	if t.Standing != Read {
+		for range sumRows {
 			out.Rows = append(out.Rows, Row{Cells: make([]Cell, len(t.Columns))})
 		}
 		return out
@@ -129,7 +164,7 @@ func blankTable(t *Table) *Table {
 	for _, r := range t.Rows {
 		row := Row{Cells: make([]Cell, len(t.Columns))}
 		for i := range row.Cells {
-			if i < len(r.Cells) && !t.Columns[i].Numeric && !r.Struck {
+			if i < len(r.Cells) && !t.Columns[i].Numeric {
 				row.Cells[i] = Cell{Text: r.Cells[i].Text, Standing: Given}
 			}
 		}
@@ -139,33 +174,58 @@ func blankTable(t *Table) *Table {
 }
 
 // blankSteps leaves each quantity's symbol and label, and room to work it out.
-func blankSteps(s *Steps) Node {
+func blankSteps(s *Steps) *Steps {
 	if s.Standing == Given {
 		return s
 	}
 	out := &Steps{ID: s.ID, Title: s.Title, Standing: Given}
 	for _, st := range s.Steps {
-		out.Steps = append(out.Steps, Step{ID: st.ID, Symbol: st.Symbol, Label: st.Label, Result: Text{Blank{Unit: unitOf(st.Result)}}, Room: stepLines, Standing: Given})
+		if st.Standing == Given {
+			out.Steps = append(out.Steps, st)
+			continue
+		}
+		out.Steps = append(out.Steps, Step{ID: st.ID, Symbol: st.Symbol, Label: st.Label, Result: blankText(st.Result), Room: st.Room, Standing: Given})
 	}
 	return out
 }
 
+// blankText is a place for a text, in its unit.
+func blankText(t Text) Text {
+	for _, r := range t {
+		if b, ok := r.(Blank); ok {
+			return Text{b}
+		}
+	}
+	return Text{Blank{Unit: unitOf(t)}}
+}
+
 func unitOf(t Text) string {
 	for i := len(t) - 1; i >= 0; i-- {
-		if n, ok := t[i].(Number); ok {
+		if n, ok := t[i].(Number); ok && n.Display.Unit != "" {
 			return n.Display.Unit
 		}
 	}
 	return ""
 }
 
-func blankFacts(f *Facts) Node {
+func blankFacts(f *Facts) *Facts {
 	if f.Standing == Given {
 		return f
 	}
 	out := &Facts{ID: f.ID, Title: f.Title, Standing: Given}
 	for _, item := range f.Items {
-		out.Items = append(out.Items, Fact{Term: item.Term, Text: Text{Blank{Unit: unitOf(item.Text)}}})
+		out.Items = append(out.Items, Fact{Term: item.Term, Text: blankText(item.Text)})
 	}
 	return out
+}
+
+// sheetPaper is the paper of an empty grid for which none was chosen.
+var sheetPaper = Paper{Width: 14, Height: 12}
+
+func blankFigure(f *Figure) *Figure {
+	paper := sheetPaper
+	if f.Paper != nil {
+		paper = *f.Paper
+	}
+	return &Figure{ID: f.ID, Title: f.Title, Desc: "An empty grid to plot on.", X: f.X, Y: f.Y, Grid: true, Paper: &paper, Standing: Given}
 }

@@ -11,8 +11,16 @@ type Figure struct {
 	Lines    []Line
 	Triangle *Triangle
 	Residual *Panel
-	Grid     bool // an empty grid with labelled but unscaled axes
+	Paper    *Paper // graph paper of true size; nil for none
+	Grid     bool   // nothing but the paper, with labelled but unscaled axes
 	Standing Standing
+}
+
+// Paper is graph paper, ruled in centimetres of true size. A graph takes as
+// much of it as its points fill well.
+type Paper struct {
+	Width, Height int  // of the ruled part, in centimetres
+	Scale         bool // say what one centimetre stands for
 }
 
 // Axis is labelled quantity / unit.

@@ -104,6 +104,7 @@ type Table struct {
 	Rows     []Row
 	Notes    []Text // below the table
 	Standing Standing
+	Fill     bool // its empty cells are to be written in
 	// Ledger marks a table that is read across, such as a budget: its first
 	// column names the row.
 	Ledger bool
@@ -153,7 +154,7 @@ type Step struct {
 	Result   Text // set after the last equals sign; empty where it waits
 	Label    string
 	Uses     []Ref // where its parts come from
-	Room     int   // lines of room to work it out, on a blank sheet
+	Room     int   // lines of room to work it out, on a blank sheet; 0: none is needed
 	Findings []*finding.Finding
 	Standing Standing
 }
@@ -189,6 +190,9 @@ type Warning struct {
 // nothing is lost.
 type Source struct{ Text string }
 
+// Marks says how many marks a question carries.
+type Marks struct{ Of int }
+
 // Ruled is space to write on, such as for the answer to a question. Label says
 // what belongs there, for a reader who hears the page.
 type Ruled struct {
@@ -197,6 +201,7 @@ type Ruled struct {
 }
 
 func (*Ruled) node()     {}
+func (*Marks) node()     {}
 func (*Prose) node()     {}
 func (*Group) node()     {}
 func (*Paragraph) node() {}
@@ -222,8 +227,10 @@ type Page struct {
 	Body    *Prose
 	Back    []Node // after the body: inputs, findings
 	Version string
-	// Sheet marks a sheet to be filled in: it has lines for name and date.
+	// Sheet marks a sheet to be filled in: it has lines for name and date, and
+	// for the Marks out of the sum of those that its questions carry.
 	Sheet bool
+	Marks int
 	// Images holds the pictures that the page carries within itself, as
 	// data:image/… addresses by the address that the prose names.
 	Images map[string]string
