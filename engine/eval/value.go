@@ -4,6 +4,8 @@
 package eval
 
 import (
+	"slices"
+
 	"example.org/taut/engine/instrument"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/source"
@@ -211,15 +213,26 @@ func shown(u *unit.Unit, d unit.Dim) unit.Unit {
 	return unit.Of(d)
 }
 
-// In returns the value with another unit to be shown in.
+// In returns the value with another unit to be shown in. What was typed stands
+// for the value in the unit that it was typed in only.
 func In(v Value, u unit.Unit) Value {
+	another := UnitOf(v).String() != u.String()
 	switch v := v.(type) {
 	case Scalar:
 		v.Unit = &u
+		if another {
+			v.Typed = ""
+		}
 		return v
 	case *Column:
 		c := *v
 		c.Unit = &u
+		if another {
+			c.Cells = slices.Clone(c.Cells)
+			for i := range c.Cells {
+				c.Cells[i].Typed = ""
+			}
+		}
 		return &c
 	case Rowwise:
 		v.Unit = &u
