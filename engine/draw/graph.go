@@ -64,6 +64,9 @@ type graph struct {
 	head          head
 	xLabel        label
 	xCut          bool
+	paper         *view.Paper // nil for a drawing of the usual size
+	statement     label       // what a centimetre stands for
+	statementY    float64     // its baseline
 }
 
 // box is a rectangle in px from the top left.
@@ -82,8 +85,15 @@ func finite(vs ...float64) bool {
 }
 
 func newGraph(f *view.Figure, o Options) (*graph, error) {
-	g := &graph{fig: f, comma: o.Comma, title: o.title(f.Title)}
+	g := &graph{fig: f, comma: o.Comma, title: o.title(f.Title), paper: f.Paper}
 	g.width, g.height = o.size(usualHeight)
+	if f.Grid {
+		g.main = &panel{y: f.Y}
+		if g.paper == nil {
+			g.paper = &view.Paper{}
+		}
+		return g, nil
+	}
 	if f.Residual != nil {
 		g.width, g.height = o.size(panelsHeight)
 	}

@@ -20,6 +20,10 @@ const (
 // leave a height to the frames, their heights give the y scales, the numbers of
 // these leave a width, and that gives the x scale.
 func (g *graph) arrange() {
+	if g.paper != nil {
+		g.arrangePaper()
+		return
+	}
 	room := g.width - 2*edge
 	g.arrangeHead(room)
 	top, bottom := g.frameRows()

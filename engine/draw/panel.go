@@ -30,6 +30,7 @@ func (g *graph) draw(c *canvas) {
 		last = g.below
 	}
 	g.drawNumbersX(c, last.frame)
+	g.drawStatement(c)
 }
 
 // up returns the vg point of px from the top left.

@@ -65,7 +65,7 @@ type scale struct {
 	mant        int64 // a step is mant × 10^exp
 	exp         int
 	first, last int64 // in steps
-	every       int64 // every so manieth tick has its number
+	every       int64 // every so manieth tick has its number; 0: none has
 	fine        int64 // small squares to a step
 	comma       bool
 }
@@ -106,7 +106,7 @@ func (s scale) number(i int64) string {
 }
 
 // numbered reports whether tick i has its number.
-func (s scale) numbered(i int64) bool { return i%s.every == 0 }
+func (s scale) numbered(i int64) bool { return s.every > 0 && i%s.every == 0 }
 
 // widest returns the width in px of the widest number of the axis.
 func (s scale) widest() float64 {
