@@ -64,11 +64,11 @@ func (b *checksBlock) Check(c *block.Computing) {
 		if !ok || cond.X == nil {
 			continue
 		}
-		f := &finding.Finding{Severity: sev, Slug: cond.Slug, At: cond.SlugAt}
+		f := &finding.Finding{Severity: sev, Slug: cond.Slug, At: cond.SlugAt, OfData: true}
 		e := c.Eval("check " + cond.Slug)
 		switch v := e.Expr(cond.X).(type) {
 		case eval.Bool:
-			if v.Truth.Is {
+			if v.Truth.Is || c.Rehearsing() {
 				f.Message = block.PlainText(c.Message(b.messages[i], e))
 				c.Report(f)
 			}
@@ -85,7 +85,7 @@ func (b *checksBlock) Check(c *block.Computing) {
 // its place in the data.
 func (b *checksBlock) rows(c *block.Computing, like *finding.Finding, v eval.Bools, i int) {
 	for k, cell := range v.Cells {
-		if cell.Hole || !cell.Truth.Is {
+		if !c.Rehearsing() && (cell.Hole || !cell.Truth.Is) {
 			continue
 		}
 		f := *like

@@ -311,14 +311,14 @@ func cellsRead(in eval.FitInput) (int, string) {
 }
 
 func (f *fitBlock) failed(c *block.Computing, err error) {
-	at := f.at
+	why := err.Error()
 	var fe *fit.Error
-	hint := "look at the readings and at `where`"
 	if errors.As(err, &fe) {
-		c.Report(errorAt(at, "no-fit", "this fit cannot be made: "+fe.Msg, hint))
-		return
+		why = fe.Msg
 	}
-	c.Report(errorAt(at, "no-fit", "this fit cannot be made: "+err.Error(), hint))
+	g := errorAt(f.at, "no-fit", "this fit cannot be made: "+why, "look at the readings and at `where`")
+	g.OfData = true
+	c.Report(g)
 }
 
 // remark says what a reader of the fit should know.

@@ -82,9 +82,7 @@ func (p *practicalBlock) Expand(x *block.Expansion) {
 	var own finding.Set
 	p.method = method.Read(f, x.Kinds(), &own)
 	p.scope = x.Enter(p.name, p.at)
-	for _, g := range own.Sorted() {
-		x.Report(p.scope, g)
-	}
+	x.Settled(p.scope, append(own.Sorted(), settled(p.method, x)...))
 	p.bind(x)
 	x.Add(p.scope, p.method.Record.Blocks, p.method.Record.Inlines)
 }
@@ -138,6 +136,9 @@ func (p *practicalBlock) bind(x *block.Expansion) {
 			}
 			p.scope.Roles[r.Name] = true // what depends on it waits
 			p.waits(x, r.Name)
+			if r.Most() == 2 {
+				p.waits(x, r.Name+"_1")
+			}
 		case !r.Optional():
 			p.bindDefault(x, r)
 		}
@@ -202,12 +203,9 @@ func (p *practicalBlock) bindDefault(x *block.Expansion, r *method.Role) {
 
 // bindRole binds a role to what the record gives for it.
 func (p *practicalBlock) bindRole(x *block.Expansion, r *method.Role, b *formula.Binding) {
-	most := 1
-	if r.Takes == "readings" || r.Takes == "columns" {
-		most = 2
-	}
+	most := r.Most()
 	if len(b.Values) > most {
-		x.Set.Add(errorAt(b.Values[most].Span(), "wrong-argument", fmt.Sprintf("the role `%s` takes %s", r.Name, takesWords(r.Takes)), "bind fewer columns"))
+		x.Set.Add(errorAt(b.Values[most].Span(), "wrong-argument", fmt.Sprintf("the role `%s` takes %s", r.Name, r.TakesWords()), "bind fewer columns"))
 	}
 	values := b.Values[:min(len(b.Values), most)]
 	if r.Takes == "yesno" || r.Takes == "word" || r.Takes == "material" {
@@ -250,20 +248,6 @@ func (p *practicalBlock) bindRole(x *block.Expansion, r *method.Role, b *formula
 	}
 }
 
-func takesWords(takes string) string {
-	switch takes {
-	case "readings":
-		return "a quantity, or one or two columns of repeats"
-	case "columns":
-		return "one or two columns"
-	case "column":
-		return "one column"
-	case "quantity":
-		return "one quantity"
-	}
-	return "one " + takes
-}
-
 // wordRole gives a role that takes a word, yes or no, or a material.
 func (p *practicalBlock) wordRole(c *block.Computing, r *method.Role, x formula.Expr) eval.Value {
 	text := ""
@@ -273,7 +257,7 @@ func (p *practicalBlock) wordRole(c *block.Computing, r *method.Role, x formula.
 	case *formula.Name:
 		text = x.Name
 	default:
-		c.Report(errorAt(x.Span(), "wrong-argument", fmt.Sprintf("the role `%s` takes %s", r.Name, takesWords(r.Takes)), "write a word, in quotation marks if it has spaces"))
+		c.Report(errorAt(x.Span(), "wrong-argument", fmt.Sprintf("the role `%s` takes %s", r.Name, r.TakesWords()), "write a word, in quotation marks if it has spaces"))
 		return eval.Waiting{On: r.Name}
 	}
 	switch r.Takes {
@@ -308,7 +292,7 @@ func (p *practicalBlock) checked(c *block.Computing, r *method.Role, v eval.Valu
 	_, isColumn := v.(*eval.Column)
 	fits := isColumn && r.Takes != "quantity" || isScalar && (r.Takes == "quantity" || r.Takes == "readings")
 	if !fits {
-		f := errorAt(at, "wrong-argument", fmt.Sprintf("the role `%s` takes %s, this is %s", r.Name, takesWords(r.Takes), eval.Describe(v)), "")
+		f := errorAt(at, "wrong-argument", fmt.Sprintf("the role `%s` takes %s, this is %s", r.Name, r.TakesWords(), eval.Describe(v)), "")
 		f.Also = []finding.Place{{At: r.TakesAt, What: "the method says so, here"}}
 		c.Report(f)
 		return eval.Waiting{On: r.Name}
@@ -321,6 +305,9 @@ func (p *practicalBlock) checked(c *block.Computing, r *method.Role, v eval.Valu
 		}
 		want = u
 	}
+	if name, unread := nothingRead(v); unread {
+		return eval.Waiting{On: name, Unread: true}
+	}
 	if d, _ := eval.DimOf(v); d != want.Dim() {
 		f := errorAt(at, "unit-clash", fmt.Sprintf("the role `%s` is in %s, this is %s", r.Name, want, eval.Describe(v)), "check what is bound, and its unit")
 		f.Also = []finding.Place{{At: r.UnitAt, What: "the method says so, here"}}
@@ -328,6 +315,21 @@ func (p *practicalBlock) checked(c *block.Computing, r *method.Role, v eval.Valu
 		return eval.Waiting{On: r.Name}
 	}
 	return v
+}
+
+// nothingRead reports whether a value is a column of which no cell was read,
+// and names it.
+func nothingRead(v eval.Value) (name string, unread bool) {
+	c, ok := v.(*eval.Column)
+	if !ok {
+		return "", false
+	}
+	for _, cell := range c.Cells {
+		if !cell.Hole {
+			return "", false
+		}
+	}
+	return c.Name, true
 }
 
 // PartNames implements block.Parted.

@@ -23,7 +23,16 @@ func (p *Program) computing(s *Scope, u *Unit) *Computing {
 
 // Report adds a finding. One that stands in a method points at the place in
 // the record first, then at the line in the method.
-func (c *Computing) Report(f *finding.Finding) { c.program.Set.Add(c.program.via(f, c.Scope)) }
+func (c *Computing) Report(f *finding.Finding) {
+	if f.Severity == finding.Error && !f.OfData && c.program.said[f.At] {
+		return
+	}
+	c.program.Set.Add(c.program.via(f, c.Scope))
+}
+
+// Rehearsing reports whether nothing is worked out for its values: a method is
+// tried out, to see whether all in it goes together.
+func (c *Computing) Rehearsing() bool { return c.program.rehearsing }
 
 // ID returns the ID of the block on the page.
 func (c *Computing) ID() string { return c.unit.ID }

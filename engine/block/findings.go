@@ -9,6 +9,13 @@ import (
 	"example.org/taut/engine/source"
 )
 
+// Slugs of findings that Settle makes once for all ways of binding.
+const (
+	slugTwice     = "defined-twice"
+	slugUndefined = "undefined"
+	slugUnbound   = "unbound-role"
+)
+
 func errorAt(at source.Span, slug, message, hint string) *finding.Finding {
 	return &finding.Finding{Severity: finding.Error, Slug: slug, At: at, Message: message, Hint: hint}
 }
@@ -56,7 +63,7 @@ func tooDeep(b *record.Block) *finding.Finding {
 // definedTwice: `E = …` in two places.
 func definedTwice(d, before *Def) *finding.Finding {
 	name := strings.Replace(d.Name, "@", "", 1)
-	f := errorAt(d.At, "defined-twice", fmt.Sprintf("`%s` is defined a second time", name), "give one of them another name")
+	f := errorAt(d.At, slugTwice, fmt.Sprintf("`%s` is defined a second time", name), "give one of them another name")
 	f.Also = []finding.Place{{At: before.At, What: fmt.Sprintf("`%s` is defined here first", name)}}
 	return f
 }
@@ -74,11 +81,43 @@ func undefined(u Use, known []string) *finding.Finding {
 	if hint == "" {
 		hint = "define it in a `calc` or `data` block"
 	}
-	return errorAt(u.At, "undefined", fmt.Sprintf("`%s` is not defined", u.Name), hint)
+	return errorAt(u.At, slugUndefined, fmt.Sprintf("`%s` is not defined", u.Name), hint)
 }
 
 // unboundRole: a method uses a role that this record leaves unbound, outside
 // of the blocks that need it.
 func unboundRole(u Use) *finding.Finding {
-	return errorAt(u.At, "unbound-role", fmt.Sprintf("the role `%s` is not bound", u.Name), fmt.Sprintf("bind it in the `practical` block: `%s = …`", u.Name))
+	return errorAt(u.At, slugUnbound, fmt.Sprintf("the role `%s` is not bound", u.Name), fmt.Sprintf("bind it in the `practical` block: `%s = …`", u.Name))
+}
+
+// noSuchRole: `needs=strenght`.
+func noSuchRole(o record.Option, name string, known []string) *finding.Finding {
+	hint := finding.DidYouMean(name, known)
+	if hint == "" {
+		hint = "`" + o.Key + "` names roles of this method; a second column is NAME_2"
+	}
+	return errorAt(o.ValueAt, "unknown-role", fmt.Sprintf("this method has no role `%s`", name), hint)
+}
+
+// notCovered: a block without `needs=strength` uses what is defined under
+// `needs=strength`.
+func notCovered(u Use, name string, defs []defined, in *Unit) *finding.Finding {
+	var when []string
+	for _, d := range defs {
+		when = append(when, "`"+d.when.text()+"`")
+	}
+	under := strings.Join(when, " or ")
+	message := fmt.Sprintf("`%s` is not there under every binding: it is defined under %s", name, under)
+	if defs[0].role {
+		message = fmt.Sprintf("the role `%s` is not always bound", name)
+	}
+	hint := "write " + when[0] + " in the head of this block too"
+	if in == nil {
+		hint = "prose is always there: put the value into a block with " + when[0]
+	}
+	f := errorAt(u.At, "not-covered", message, hint)
+	for _, d := range defs {
+		f.Also = append(f.Also, finding.Place{At: d.at, What: "defined here"})
+	}
+	return f
 }

@@ -3,12 +3,13 @@ package block
 import (
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/record"
+	"example.org/taut/engine/source"
 	"example.org/taut/engine/view"
 )
 
 // AddInlines takes the inline values of a Markdown body up, so that they are
 // computed and shown in the block's scope.
-func (r *Reader) AddInlines(list []*record.Inline) { r.program.addInlines(list, r.Scope) }
+func (r *Reader) AddInlines(list []*record.Inline) { r.program.addInlines(list, r.Scope, r.unit) }
 
 // Prose shows a document of a scope, its headings set shift levels deeper.
 func (s *Shower) Prose(doc *record.Document, scope *Scope, shift int) *view.Prose {
@@ -56,4 +57,16 @@ func (p *Program) Warnings() []view.Node {
 func (c *Computing) Library() Library { return c.program.library }
 
 // Report adds a finding that stands in a scope.
-func (x *Expansion) Report(s *Scope, f *finding.Finding) { x.Set.Add(x.program.via(f, s)) }
+func (x *Expansion) Report(s *Scope, f *finding.Finding) { x.program.Set.Add(x.program.via(f, s)) }
+
+// Settled reports what is wrong with a method however its roles are bound.
+// Nothing more is said of those places when it is worked out.
+func (x *Expansion) Settled(s *Scope, list []*finding.Finding) {
+	for _, f := range list {
+		if x.program.said == nil {
+			x.program.said = map[source.Span]bool{}
+		}
+		x.program.said[f.At] = true
+		x.Report(s, f)
+	}
+}

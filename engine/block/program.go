@@ -43,6 +43,9 @@ type Program struct {
 	read     int // how many findings there were before anything was computed
 
 	rehearsing bool
+	// said are the places in methods of which it has been said what is wrong
+	// there, however the roles are bound.
+	said map[source.Span]bool
 }
 
 // usedAt is a use outside definitions.
@@ -426,7 +429,7 @@ func (p *Program) resolve(u Use, s *Scope, report bool) *Def {
 		return d
 	}
 	d, _ := p.find(u.Name, s)
-	if d == nil && report && !p.builtIn(u.Name) {
+	if d == nil && report && !p.said[u.At] && !p.builtIn(u.Name) {
 		if bound, isRole := s.Roles[u.Name]; isRole && !bound {
 			p.Set.Add(p.via(unboundRole(u), s))
 		} else {

@@ -25,6 +25,7 @@ type function struct {
 	what        string
 	least, most int
 	lazy        bool
+	byName      bool // looks at the name of its argument, not at the value
 	f           func(*Call) Value
 }
 
@@ -45,6 +46,13 @@ func findFunction(name string) (*function, bool) {
 		return nil, false
 	}
 	return &functions[i], true
+}
+
+// ByName reports whether a function looks at the names of its arguments and
+// not at their values, so that it does not use them.
+func ByName(function string) bool {
+	f, ok := findFunction(function)
+	return ok && f.byName
 }
 
 // FunctionNames lists the functions of the language.

@@ -19,6 +19,12 @@ func errorAt(at source.Span, slug, message, hint string) *finding.Finding {
 	return &finding.Finding{Severity: finding.Error, Slug: slug, At: at, Message: message, Hint: hint}
 }
 
+// ofData marks a finding that other readings may not have.
+func ofData(f *finding.Finding) *finding.Finding {
+	f.OfData = true
+	return f
+}
+
 func didYouMean(n string) string {
 	if n == "" {
 		return ""
@@ -119,7 +125,7 @@ func notFinite(at source.Span, q quantity.Q, row int) *finding.Finding {
 	default:
 		what += " has no finite uncertainty: it changes without bound here"
 	}
-	return errorAt(at, "not-finite", what, "look at the numbers that go in")
+	return ofData(errorAt(at, "not-finite", what, "look at the numbers that go in"))
 }
 
 // quoted is the text of a place for a message, cut where it is long.
@@ -238,7 +244,7 @@ func wrongKind(at source.Span, usage, want string, v Value) *finding.Finding {
 
 // wrongSize: `pairs(c, 9)` of a column of eight.
 func wrongSize(at source.Span, msg, hint string) *finding.Finding {
-	return errorAt(at, "wrong-size", msg, hint)
+	return ofData(errorAt(at, "wrong-size", msg, hint))
 }
 
 // noInstrument: the mean of a column that was read by no stated instrument.

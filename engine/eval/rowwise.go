@@ -36,7 +36,7 @@ var inspection = []function{
 	{name: "default", usage: "default(x, y)", what: "x, or y where x was not stated or not read", least: 2, most: 2, lazy: true, f: orDefault},
 	{name: "resolution", usage: "resolution(c)", what: "the resolution of the instrument of a column", least: 1, most: 1, f: func(c *Call) Value { return ofInstrument(c, "resolution") }},
 	{name: "pitch", usage: "pitch(c)", what: "the pitch of the screw of a column", least: 1, most: 1, f: func(c *Call) Value { return ofInstrument(c, "pitch") }},
-	{name: "given", usage: "given(role)", what: "whether a role of the method is bound", least: 1, most: 1, lazy: true, f: given},
+	{name: "given", usage: "given(role)", what: "whether a role of the method is bound", least: 1, most: 1, lazy: true, byName: true, f: given},
 }
 
 // columns returns the columns of all arguments.

@@ -63,6 +63,9 @@ type Finding struct {
 	Hint     string
 	At       source.Span
 	Also     []Place
+	// OfData says that the finding is about the readings, not about what is
+	// written: other readings may not have it.
+	OfData bool
 }
 
 // Full is the message with its hint, in one line.
@@ -92,13 +95,18 @@ type Set struct {
 	list   []*Finding
 	seen   map[key]bool
 	sorted []*Finding // of the whole list; shorter than it where it is stale
+	to     func(*Finding)
 }
+
+// To returns a set that hands on what is added to it.
+func To(add func(*Finding)) *Set { return &Set{to: add} }
 
 type key struct {
 	file       *source.File
 	start, end int
 	slug       string
 	message    string
+	also       source.Span // the first other place: that in the method, where At is in the record
 }
 
 // Add puts a finding into the set. The same complaint at the same place is
@@ -107,7 +115,10 @@ func (s *Set) Add(f *Finding) {
 	if f == nil {
 		return
 	}
-	k := key{f.At.File, f.At.Start, f.At.End, f.Slug, f.Message}
+	k := key{file: f.At.File, start: f.At.Start, end: f.At.End, slug: f.Slug, message: f.Message}
+	if len(f.Also) > 0 {
+		k.also = f.Also[0].At
+	}
 	if s.seen[k] {
 		return
 	}
@@ -116,6 +127,9 @@ func (s *Set) Add(f *Finding) {
 	}
 	s.seen[k] = true
 	s.list = append(s.list, f)
+	if s.to != nil {
+		s.to(f)
+	}
 }
 
 // Keep leaves of the first n findings those for which keep holds, and of the

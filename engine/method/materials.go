@@ -176,7 +176,10 @@ func ofTemper(s *eval.Space, c *eval.Call, property string) eval.Value {
 	}
 	v, ok := s.Get(property + "_" + temperName(w.Text))
 	if !ok {
-		return c.Fail(c.X.Args[0].Span(), "unknown-temper", fmt.Sprintf("the tables hold no %s of %s %q", property, s.Name, w.Text), temperHint(s, property))
+		f := errorAt(c.X.Args[0].Span(), "unknown-temper", fmt.Sprintf("the tables hold no %s of %s %q", property, s.Name, w.Text), temperHint(s, property))
+		f.OfData = true
+		c.E.Report(f)
+		return eval.Waiting{}
 	}
 	return v
 }

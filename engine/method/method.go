@@ -23,10 +23,12 @@ type Method struct {
 	Title   string
 	Version int
 	Results []string
-	Roles   []Role
-	Intro   *record.Document // before the first part
-	Parts   []*Part
-	Record  *record.Record
+	// ResultsAt are the places of Results.
+	ResultsAt []source.Span
+	Roles     []Role
+	Intro     *record.Document // before the first part
+	Parts     []*Part
+	Record    *record.Record
 
 	simulateOnce       sync.Once
 	simulation         *Simulation
@@ -149,15 +151,36 @@ func (m *Method) readFront(front *record.Setting, set *finding.Set) {
 			}
 			m.Version = n
 		case "results":
-			for _, r := range strings.Split(text, ",") {
-				m.Results = append(m.Results, strings.TrimSpace(r))
-			}
+			m.readResults(p.Value, set)
 		default:
 			set.Add(unknownFront(p.KeyAt, p.Key))
 		}
 	}
 	if m.Name == "" {
 		set.Add(noMethodName(m.File.Span(0, 0)))
+	}
+}
+
+// readResults reads the names of the results: one text, with commas between.
+func (m *Method) readResults(s *record.Setting, set *finding.Set) {
+	at, inText := s.Inner()
+	from := 0
+	for _, piece := range strings.Split(s.Text, ",") {
+		name := strings.TrimSpace(piece)
+		place := s.At
+		if i := from + strings.Index(piece, name); inText && i+len(name) <= at.End-at.Start {
+			place = at.Sub(i, i+len(name))
+		}
+		from += len(piece) + 1
+		switch {
+		case !record.IsName(name):
+			set.Add(badFront(place, "results", "names with commas between them"))
+		case contains(m.Results, name):
+			set.Add(errorAt(place, "defined-twice", "the result `"+name+"` is named twice", "keep one"))
+		default:
+			m.Results = append(m.Results, name)
+			m.ResultsAt = append(m.ResultsAt, place)
+		}
 	}
 }
 
