@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 
 	"example.org/taut/engine/build"
@@ -8,8 +9,10 @@ import (
 )
 
 var _ = add(&command{
-	name: "check", args: "PATH…", what: "tell what is wrong in records, and write no file",
-	more: "A folder stands for every record below it. The findings go to the standard output,\n" +
+	name: "check", args: "PATH…", what: "tell what is wrong in records and methods, and write no file",
+	more: "A folder stands for every record below it. A method file is tried on its own\n" +
+		"simulation: results that miss their truths, checks that cry where nothing is wrong,\n" +
+		"faults that no check finds. The findings go to the standard output,\n" +
 		"how many there are to the standard error.",
 	setup: func(f *flags) func(*call) int {
 		format := "text"
@@ -35,6 +38,16 @@ func runCheck(k *call, format string) int {
 	code := exitOK
 	for _, t := range list {
 		out, err := build.Record(t.record, o)
+		var isMethod *build.MethodError
+		if errors.As(err, &isMethod) {
+			list, err := k.checkMethod(t.record)
+			if err != nil {
+				code = max(code, k.complain(err))
+			}
+			all = append(all, list...)
+			sum.count(list)
+			continue
+		}
 		if err != nil {
 			code = max(code, k.complain(err))
 			continue

@@ -106,10 +106,19 @@ func oneLine(err error) string { return strings.ReplaceAll(err.Error(), "\n", " 
 // tally counts findings over several records.
 type tally struct{ errors, cautions, notes int }
 
-func (t *tally) add(o *build.Output) {
-	t.errors += o.Count(finding.Error)
-	t.cautions += o.Count(finding.Caution)
-	t.notes += o.Count(finding.Note)
+func (t *tally) add(o *build.Output) { t.count(o.Findings) }
+
+func (t *tally) count(list []*finding.Finding) {
+	for _, f := range list {
+		switch f.Severity {
+		case finding.Error:
+			t.errors++
+		case finding.Caution:
+			t.cautions++
+		default:
+			t.notes++
+		}
+	}
 }
 
 func (t tally) String() string {

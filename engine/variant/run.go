@@ -23,6 +23,8 @@ type Outcome struct {
 	Slugs map[string]finding.Severity
 	// Results holds the method's results that could be had.
 	Results map[string]Result
+	// Waits holds the results that are defined and could not be had.
+	Waits map[string]bool
 }
 
 // Result is one result, in coherent SI units.
@@ -91,7 +93,7 @@ func (b *Bench) Run(readings *method.Simulated) *Outcome {
 		b.program = block.New(rec, b.kinds, files, b.lib, defaults, b.set)
 	}
 	b.program.Evaluate()
-	out := &Outcome{Program: b.program, Findings: b.set.Sorted(), Slugs: map[string]finding.Severity{}, Results: map[string]Result{}}
+	out := &Outcome{Program: b.program, Findings: b.set.Sorted(), Slugs: map[string]finding.Severity{}, Results: map[string]Result{}, Waits: map[string]bool{}}
 	for _, f := range out.Findings {
 		if s, seen := out.Slugs[f.Slug]; !seen || f.Severity > s {
 			out.Slugs[f.Slug] = f.Severity
@@ -111,6 +113,9 @@ func (o *Outcome) gather(m *method.Method) {
 	for _, d := range o.Program.Values() {
 		name, ok := wanted[d.Full()]
 		s, single := d.Value().(eval.Scalar)
+		if _, w := d.Value().(eval.Waiting); ok && w {
+			o.Waits[name] = true
+		}
 		if !ok || !single {
 			continue
 		}
