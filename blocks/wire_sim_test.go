@@ -25,6 +25,9 @@ type wireSim struct {
 	seed  uint64
 	fault string
 	size  float64 // of the fault, mm where it shifts readings
+	// setting is the standard deviation of setting the bubble, mm.
+	setting   float64
+	oneColumn bool
 
 	material    string
 	handbook, e float64 // GPa
@@ -33,7 +36,6 @@ type wireSim struct {
 	step        float64 // kg
 	pitch       float64 // mm
 	sense       float64
-	oneColumn   bool
 
 	loads    []float64 // nominal, kg
 	up, down []float64 // readings, mm; NaN: not read
@@ -76,9 +78,9 @@ var handbooks = []struct {
 	e, density float64
 }{{"steel", 211.9, 7850}, {"copper", 129.8, 8960}, {"brass", 100.6, 8530}}
 
-// newWireSim simulates one practical. Size is that of the fault; "" is none.
-func newWireSim(seed uint64, fault string, size float64, oneColumn bool) *wireSim {
-	w := &wireSim{seed: seed, fault: fault, size: size, reference: true, oneColumn: oneColumn}
+// simulate carries the practical out.
+func (w *wireSim) simulate() *wireSim {
+	w.reference = true
 	r := w.stream("apparatus")
 	h := handbooks[[]int{0, 0, 0, 1, 2}[r.IntN(5)]]
 	w.material, w.handbook = h.name, h.e
@@ -191,7 +193,7 @@ func (w *wireSim) readScrew() {
 	}
 	show := func(x, gone, wait float64, r *rand.Rand) float64 {
 		x -= lag * (x - gone) * math.Exp(-wait/tau)
-		return rounded(start+w.sense*(x+0.004*r.NormFloat64()), 0.01) + w.screwZero
+		return rounded(start+w.sense*(x+w.setting*r.NormFloat64()), 0.01) + w.screwZero
 	}
 	w.up, w.down = make([]float64, w.n), make([]float64, w.n)
 	previous := at(0, false, 0)
