@@ -103,20 +103,57 @@ func (c *calcBlock) Show(s *block.Shower) []view.Node {
 	return []view.Node{out}
 }
 
+// Given implements block.Keeper.
+func (c *calcBlock) Given() bool { return c.given }
+
 func showStep(s *block.Shower, st *formula.Statement, standing view.Standing) view.Step {
 	v := s.Value(st.Name)
 	out := view.Step{ID: s.ID() + "-" + st.Name, Symbol: block.Symbol(st.Name), Label: st.Label, Standing: standing}
+	if s.View() == view.AsBlank && standing != view.Given {
+		out.Result, out.Room = view.Text{view.Blank{Unit: blankUnit(st, v)}}, roomFor(st, v)
+		return out
+	}
 	if lit, ok := plainLiteral(st.X); ok && lit.Instrument == "" {
 		out.Result = literalResult(s, v)
 		return out
 	}
 	out.Uses = usesOf(s, st.X)
 	out.Stages = []view.Math{block.MathOf(st.X, s.Anchor, nil)}
-	if _, ok := v.(eval.Scalar); ok && hasNumbers(s, st.X) {
+	if s.View() == view.AsWorked {
+		out.Stages = append(out.Stages, newWorking(s, st).stages(v)...)
+	} else if _, ok := v.(eval.Scalar); ok && hasNumbers(s, st.X) {
 		out.Stages = append(out.Stages, block.MathOf(st.X, s.Anchor, s.Numbers()))
 	}
 	out.Result = s.Text(v, quantity.Auto, 0, "")
 	return out
+}
+
+// blankUnit is the unit in which a result is asked for.
+func blankUnit(st *formula.Statement, v eval.Value) string {
+	if st.In.Text != "" {
+		return st.In.Text
+	}
+	if _, ok := eval.DimOf(v); ok {
+		return axisUnit(eval.UnitOf(v))
+	}
+	return ""
+}
+
+// Lines of room for working something out by hand: a formula in symbols, in
+// numbers, and the result; for a column, two of its cells to a line.
+const (
+	stepRoom     = 3
+	cellsPerLine = 2
+)
+
+func roomFor(st *formula.Statement, v eval.Value) int {
+	if _, ok := plainLiteral(st.X); ok {
+		return 0 // it is looked up or read
+	}
+	if c, ok := v.(*eval.Column); ok {
+		return stepRoom + len(c.Cells)/cellsPerLine
+	}
+	return stepRoom
 }
 
 // literalResult shows what was typed: the value with its standard uncertainty.

@@ -16,10 +16,12 @@ type place struct {
 	scope *Scope
 }
 
-// contents are the blocks and the inline values of a place, in order.
+// contents are the blocks and the inline values of a place, in order, and the
+// blocks that are not there under the bindings.
 type contents struct {
 	units   []*Unit
 	inlines []*inline
+	absent  []*record.Block
 }
 
 func (p *Program) at(doc *record.Document, s *Scope) *contents {

@@ -289,7 +289,10 @@ func (x *Expansion) Add(s *Scope, blocks []*record.Block, inlines []*record.Inli
 	for _, b := range blocks {
 		if Present(b, s) {
 			x.program.add(b, s)
+			continue
 		}
+		here := x.program.at(b.Doc, s)
+		here.absent = append(here.absent, b)
 	}
 	x.program.addInlines(inlines, s, nil)
 }

@@ -47,6 +47,9 @@ func (p *Program) prose(doc *record.Document, s *Scope, shift int) *view.Prose {
 			out.Blocks[u.Block] = []view.Node{g}
 		}
 	}
+	for _, b := range here.absent {
+		out.Blocks[b] = []view.Node{}
+	}
 	for _, in := range here.inlines {
 		out.Inlines[in.node] = p.inlineText(in)
 	}
