@@ -48,11 +48,7 @@ func mean(c *Call) Value {
 	}
 	if p.columns == 0 && !allReadings(p.qs) || len(p.qs) == 1 {
 		k := 1 / float64(len(p.qs))
-		sum := p.qs[0]
-		for _, q := range p.qs[1:] {
-			sum = sum.Add(q)
-		}
-		return c.result(sum.Mul(quantity.Number(k)), p.first)
+		return c.result(total(p.qs).Mul(quantity.Number(k)), p.first)
 	}
 	c.remark(p)
 	n := len(p.qs)
@@ -389,11 +385,16 @@ func sum(c *Call) Value {
 	if bad != nil {
 		return bad
 	}
-	q := p.qs[0]
-	for _, x := range p.qs[1:] {
-		q = q.Add(x)
+	return c.result(total(p.qs), p.first)
+}
+
+// total adds up half and half, so that the sources of many readings are merged
+// in few rounds.
+func total(qs []quantity.Q) quantity.Q {
+	if n := len(qs); n > 1 {
+		return total(qs[:n/2]).Add(total(qs[n/2:]))
 	}
-	return c.result(q, p.first)
+	return qs[0]
 }
 
 func count(c *Call) Value {

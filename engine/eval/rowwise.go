@@ -238,8 +238,15 @@ func steps(c *Call) Value {
 	})
 }
 
+// maxRunning bounds the rows of a running sum.
+const maxRunning = 3000
+
 func cumsum(c *Call) Value {
 	return c.columnwise(0, func(y *Column) Value {
+		if len(y.Cells) > maxRunning {
+			return c.E.fail(errorAt(c.at(0), "too-large", fmt.Sprintf("a running sum over %d rows would keep all their uncertainties apart, in every row", len(y.Cells)),
+				fmt.Sprintf("take at most %d rows", maxRunning)))
+		}
 		out := like(y, len(y.Cells))
 		var sum quantity.Q
 		begun := false

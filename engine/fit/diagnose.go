@@ -151,6 +151,30 @@ func (g *diagnosis) project(z []float64) (zz, zr float64) {
 	return zz, g.dot(z, g.Residuals)
 }
 
+// steps judges a step before each entry of the order, by running sums: the
+// square of what it would take off the residuals, in the time of one pass. Dim
+// tells where a step is so nearly part of the fit that the sums say nothing.
+func (g *diagnosis) steps(order []int) (quick []float64, dim []bool) {
+	quick, dim = make([]float64, g.N), make([]bool, g.N)
+	c := make([]float64, g.P)
+	zz, zr := 0.0, 0.0
+	for k := g.N - 1; k > 0; k-- {
+		i := order[k]
+		w := g.basis.w[i]
+		zz += w
+		zr += float64(w * g.Residuals[i])
+		rest := zz
+		for j := range c {
+			c[j] += float64(w * g.basis.rows[i][j])
+			rest -= float64(c[j] * c[j])
+		}
+		if dim[k] = rest < 1e-6*zz; !dim[k] {
+			quick[k] = zr * zr / rest
+		}
+	}
+	return quick, dim
+}
+
 func (g *diagnosis) dot(a, b []float64) float64 {
 	sum := 0.0
 	for i, w := range g.basis.w {
@@ -200,8 +224,14 @@ func (g *diagnosis) jump(d *Diagnostics) {
 	})
 	best, places := -1.0, 0
 	z := make([]float64, g.N)
+	quick, dim := g.steps(order)
+	most := slices.Max(append(slices.Clone(quick), -1))
 	for k := 1; k < g.N; k++ {
 		if x[order[k]] == x[order[k-1]] {
+			continue
+		}
+		if !dim[k] && quick[k] < most*(1-1e-6) {
+			places++ // it is a place, and surely not the best
 			continue
 		}
 		clear(z)

@@ -26,6 +26,23 @@ type reading struct {
 	set    *finding.Set
 	blocks []*Block
 	inline []*Inline
+	vain   [3]stretch // looked through in vain: for ] and for one and two closing dollars
+}
+
+// stretch is a stretch of text. What was looked for in it once need not be
+// looked for again, however many begin within it.
+type stretch struct{ start, end int }
+
+func (s stretch) holds(seg text.Segment) bool { return s.start <= seg.Start && seg.Stop <= s.end }
+
+func (s *stretch) add(start, end int) {
+	if start < s.start || start > s.end {
+		s.start = start
+	}
+	s.end = max(s.end, end)
+	if s.end < start {
+		s.end = end
+	}
 }
 
 var readingKey = parser.NewContextKey()
@@ -70,10 +87,16 @@ func (insertParser) Parse(_ ast.Node, block text.Reader, pc parser.Context) ast.
 	}
 	l, pos := block.Position()
 	start := seg.Start
+	stop := start
 	for n := 0; n < 4; n++ {
 		line, seg = block.PeekLine()
 		if line == nil {
 			break
+		}
+		stop = seg.Stop
+		if r.vain[0].holds(seg) {
+			block.AdvanceLine()
+			continue
 		}
 		if i := bytes.IndexByte(line, ']'); i >= 0 {
 			end := seg.Start + i + 1
@@ -82,6 +105,7 @@ func (insertParser) Parse(_ ast.Node, block text.Reader, pc parser.Context) ast.
 		}
 		block.AdvanceLine()
 	}
+	r.vain[0].add(start, stop)
 	block.SetPosition(l, pos)
 	r.set.Add(unclosedInsert(r.doc.File.Span(start, start+2)))
 	return nil
@@ -120,23 +144,31 @@ func (mathParser) Parse(_ ast.Node, block text.Reader, pc parser.Context) ast.No
 	}
 	l, pos := block.Position()
 	start := seg.Start + fence
-	skip := fence
+	skip, stop := fence, start
 	for n := 0; n < 60; n++ {
 		line, seg = block.PeekLine()
 		if line == nil {
 			break
 		}
+		stop = seg.Stop
+		if r.vain[fence].holds(seg) {
+			skip = 0
+			block.AdvanceLine()
+			continue
+		}
 		if i := closing(line, skip, fence); i >= 0 {
 			span := r.doc.File.Span(start, seg.Start+i)
 			block.Advance(i + fence)
 			if strings.TrimSpace(span.Text()) == "" {
-				break
+				block.SetPosition(l, pos)
+				return nil
 			}
 			return &MathNode{Display: fence == 2, Span: span}
 		}
 		skip = 0
 		block.AdvanceLine()
 	}
+	r.vain[fence].add(start, stop)
 	block.SetPosition(l, pos)
 	return nil
 }
