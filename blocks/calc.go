@@ -117,6 +117,10 @@ func showStep(s *block.Shower, st *formula.Statement, standing view.Standing) vi
 		out.Result = literalResult(s, v)
 		return out
 	}
+	if _, ok := st.X.(*formula.Unread); ok {
+		out.Result = s.Text(v, quantity.Auto, 0, "")
+		return out
+	}
 	out.Uses = usesOf(s, st.X)
 	out.Stages = []view.Math{block.MathOf(st.X, s.Anchor, nil)}
 	if s.View() == view.AsWorked {
@@ -147,7 +151,8 @@ const (
 )
 
 func roomFor(st *formula.Statement, v eval.Value) int {
-	if _, ok := plainLiteral(st.X); ok {
+	_, literal := plainLiteral(st.X)
+	if _, unread := st.X.(*formula.Unread); literal || unread {
 		return 0 // it is looked up or read
 	}
 	if c, ok := v.(*eval.Column); ok {

@@ -256,6 +256,8 @@ func (p *practicalBlock) wordRole(c *block.Computing, r *method.Role, x formula.
 		text = x.Text
 	case *formula.Name:
 		text = x.Name
+	case *formula.Unread:
+		return eval.Waiting{On: r.Name, Unread: true}
 	default:
 		c.Report(errorAt(x.Span(), "wrong-argument", fmt.Sprintf("the role `%s` takes %s", r.Name, r.TakesWords()), "write a word, in quotation marks if it has spaces"))
 		return eval.Waiting{On: r.Name}

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -48,6 +49,9 @@ func runNew(k *call) int {
 	return exitOK
 }
 
+// unreadLine is a line of a record that waits for what is to be read.
+var unreadLine = regexp.MustCompile(`(?m)^[^#\n]*= –`)
+
 // newRecord is one call of `taut new`.
 type newRecord struct {
 	*call
@@ -56,6 +60,7 @@ type newRecord struct {
 	dir    string
 	set    finding.Set
 	names  []string // of the files, in order
+	waits  []string // those in which readings are due
 }
 
 // open reads the method.
@@ -124,10 +129,14 @@ func (n *newRecord) write() error {
 	if err != nil {
 		return err
 	}
-	for name := range files {
+	for name, text := range files {
 		n.names = append(n.names, name)
+		if filepath.Ext(name) == ".csv" || name == method.RecordName && unreadLine.MatchString(text) {
+			n.waits = append(n.waits, name)
+		}
 	}
 	slices.Sort(n.names)
+	slices.Sort(n.waits)
 	for _, name := range n.names {
 		path := filepath.Join(n.dir, name)
 		if _, err := os.Lstat(path); err == nil {
@@ -150,18 +159,12 @@ func (n *newRecord) write() error {
 
 // tell says what is to be done next.
 func (n *newRecord) tell() {
-	var data []string
-	for _, name := range n.names {
-		if filepath.Ext(name) == ".csv" {
-			data = append(data, name)
-		}
-	}
 	fmt.Fprintf(n.err, "Laid out for: %s\n", n.method.Title)
 	fmt.Fprintf(n.err, "1. In %s write what each instrument resolves.\n", method.ApparatusName)
-	if len(data) > 0 {
-		fmt.Fprintf(n.err, "2. Put the readings in the place of – in %s.\n", strings.Join(data, ", "))
+	if len(n.waits) > 0 {
+		fmt.Fprintf(n.err, "2. Put the readings in the place of – in %s.\n", strings.Join(n.waits, ", "))
 	} else {
-		fmt.Fprintf(n.err, "2. Put the readings in the place of – in %s.\n", method.RecordName)
+		fmt.Fprintf(n.err, "2. Bind in %s what the practical is to use.\n", method.RecordName)
 	}
 	fmt.Fprintf(n.err, "3. taut build %s, now and whenever you like: what is not yet read waits.\n", shellWord(slashed(filepath.Join(n.dir, method.RecordName))))
 }

@@ -126,6 +126,8 @@ func WaitsFor(w eval.Waiting) string {
 	switch {
 	case w.Unread && w.On != "":
 		return "not yet read: " + w.On
+	case w.Unread:
+		return "not yet read"
 	case w.On != "":
 		return "waits for " + w.On
 	}

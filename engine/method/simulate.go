@@ -161,12 +161,20 @@ func (r *run) step(st *formula.Statement) {
 		return
 	}
 	r.name, r.draws = st.Name, 0
-	e := &eval.Eval{Env: r, Owner: st.Name, Report: r.set.Add, Extra: r.extra}
+	e := &eval.Eval{Env: r, Owner: st.Name, Report: r.report, Extra: r.extra}
 	v := plainValue(eval.Single(e.Expr(st.X)))
 	if st.In.Text != "" {
 		v = r.in(e, st, v)
 	}
 	r.values[st.Name] = v
+}
+
+// report takes up what is wrong. Remarks are for readings, of which these are
+// none.
+func (r *run) report(f *finding.Finding) {
+	if f.Severity > finding.Note {
+		r.set.Add(f)
+	}
 }
 
 func (r *run) in(e *eval.Eval, st *formula.Statement, v eval.Value) eval.Value {
