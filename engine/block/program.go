@@ -22,22 +22,24 @@ type Program struct {
 	Root     *Scope
 	View     view.View // what is shown; it changes nothing that is computed
 
-	kinds    map[string]Kind
-	files    Files
-	library  Library
-	units    []*Unit
-	front    []*Unit
-	within   map[place]*contents
-	ledger   *ledger
-	data     map[*source.File]bool // files that blocks of the record read
-	defs     []*Def
-	names    map[string]*Def // by full name; instruments with "@" before the last part
-	inlines  map[*record.Inline]*inline
-	order    []*inline
-	ids      map[string]int
-	jobs     []*Job
-	warnings map[string]bool
-	uses     []usedAt
+	kinds      map[string]Kind
+	files      Files
+	library    Library
+	units      []*Unit
+	front      []*Unit
+	within     map[place]*contents
+	ledger     *ledger
+	hints      int // how often the names that could have been meant were asked for
+	candidates map[*Scope][]string
+	data       map[*source.File]bool // files that blocks of the record read
+	defs       []*Def
+	names      map[string]*Def // by full name; instruments with "@" before the last part
+	inlines    map[*record.Inline]*inline
+	order      []*inline
+	ids        map[string]int
+	jobs       []*Job
+	warnings   map[string]bool
+	uses       []usedAt
 
 	expanded int // how many of defs were made by blocks that stand for others
 	read     int // how many findings there were before anything was computed
@@ -65,7 +67,7 @@ type inline struct {
 // New reads the blocks of a record and expands those that stand for others.
 func New(rec *record.Record, kinds []Kind, files Files, lib Library, settings Settings, set *finding.Set) *Program {
 	p := &Program{Record: rec, Set: set, Settings: settings, Root: &Scope{}, kinds: map[string]Kind{}, files: files, library: lib,
-		within: map[place]*contents{}, data: map[*source.File]bool{}, names: map[string]*Def{}, inlines: map[*record.Inline]*inline{}, ids: map[string]int{}, warnings: map[string]bool{}}
+		within: map[place]*contents{}, candidates: map[*Scope][]string{}, data: map[*source.File]bool{}, names: map[string]*Def{}, inlines: map[*record.Inline]*inline{}, ids: map[string]int{}, warnings: map[string]bool{}}
 	for _, k := range kinds {
 		p.kinds[k.Info().Name] = k
 	}
@@ -448,8 +450,18 @@ func (p *Program) builtIn(name string) bool {
 	return ok
 }
 
-// known lists the names that could have been meant in a scope.
+// mostHints bounds the names for which the nearest known one is looked for.
+const mostHints = 200
+
+// known lists the names that could have been meant in a scope. It is asked when
+// all definitions are gathered.
 func (p *Program) known(s *Scope) []string {
+	if p.hints++; p.hints > mostHints {
+		return nil
+	}
+	if out, ok := p.candidates[s]; ok {
+		return out
+	}
 	var out []string
 	for full := range p.names {
 		if strings.HasPrefix(full, s.Prefix) && !strings.Contains(full, "@") {
@@ -458,6 +470,7 @@ func (p *Program) known(s *Scope) []string {
 	}
 	out = append(out, p.library.MaterialNames()...)
 	sort.Strings(out)
+	p.candidates[s] = out
 	return out
 }
 
