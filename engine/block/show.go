@@ -178,12 +178,19 @@ const (
 	longFigures  = 6
 )
 
-// long reports whether a value needs more than longFigures figures and is not
-// a whole number.
-func long(v float64, un unit.Unit) bool {
+// tidy returns a computed value without uncertainty as it is shown: without
+// the traces of binary arithmetic where it has longFigures figures but for
+// those, and whether it has more figures and is not a whole number.
+func tidy(v float64, un unit.Unit) (shown float64, long bool) {
 	x := un.FromSI(v)
 	short, err := strconv.ParseFloat(quantity.RoundFigures(x, longFigures), 64)
-	return err == nil && x != math.Trunc(x) && math.Abs(x-short) > 1e-12*math.Abs(x)
+	switch {
+	case err != nil || x == math.Trunc(x):
+		return v, false
+	case math.Abs(x-short) > 1e-12*math.Abs(x):
+		return v, true
+	}
+	return un.SI(short), false
 }
 
 // Display sets one quantity in a form.
@@ -192,13 +199,17 @@ func (s Settings) Display(v eval.Scalar, form quantity.Form, n int) quantity.Dis
 	if form == quantity.Auto && v.Typed != "" {
 		return quantity.Typed(v.Typed, un)
 	}
-	if form == quantity.Auto && !v.Q.IsUncertain() && long(v.Q.Value(), un) {
-		form, n = quantity.Figures, exactFigures
+	value := v.Q.Value()
+	if form == quantity.Auto && !v.Q.IsUncertain() {
+		long := false
+		if value, long = tidy(value, un); long {
+			form, n = quantity.Figures, exactFigures
+		}
 	}
 	cov := budget.Expand(v.Q, s.Coverage)
 	u, U := cov.U, cov.Expanded
 	opt := quantity.Options{Digits: s.Digits, N: n, Coverage: s.CoverageText, DOF: cov.DOF}
-	return quantity.Format(v.Q.Value(), u, U, un, form, opt)
+	return quantity.Format(value, u, U, un, form, opt)
 }
 
 // FormOf returns the form of an inline value.
