@@ -14,10 +14,10 @@ import (
 	"example.org/taut/engine/results"
 )
 
-// steel are the files of the main example, with few draws.
+// steel are the files of the example worked by hand, with few draws.
 func steel(t testing.TB) files {
 	t.Helper()
-	return readFolder(t, "../examples/steel-wire").with(t, "record.md", "trials: 200000", "trials: 2000")
+	return readFolder(t, "../examples/steel-wire-by-hand").with(t, "record.md", "trials: 200000", "trials: 2000")
 }
 
 var (

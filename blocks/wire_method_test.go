@@ -1,6 +1,7 @@
 package blocks_test
 
 import (
+	"math"
 	"testing"
 
 	"example.org/taut/blocks"
@@ -95,4 +96,24 @@ func TestWireMethodSimulation(t *testing.T) {
 		table.fault(w.name, unit.FromSI(f.Least.Q.Value()), unit.FromSI(f.Most.Q.Value()), &y)
 	}
 	table.check(t, "own")
+}
+
+// The method gives what the same readings give when every step is written out,
+// to the last digit.
+func TestStretchedWireByHand(t *testing.T) {
+	byMethod := buildFile(t, "../examples/steel-wire/record.md", 0)
+	byHand := buildFile(t, "../examples/steel-wire-by-hand/record.md", 0)
+	for _, name := range []string{"E", "E_pairs", "stress"} {
+		a, ok := byMethod.Results.Values["young."+name]
+		b, found := byHand.Results.Values[name]
+		if !ok || !found {
+			t.Fatalf("%s is missing", name)
+		}
+		if a.Value != b.Value {
+			t.Errorf("%s: %v by the method, %v by hand", name, a.Value, b.Value)
+		}
+		if math.Abs(float64(*a.U / *b.U)-1) > 1e-12 {
+			t.Errorf("u(%s): %v by the method, %v by hand", name, *a.U, *b.U)
+		}
+	}
 }
