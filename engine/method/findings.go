@@ -1,10 +1,12 @@
 package method
 
 import (
+	"errors"
 	"fmt"
 
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
 )
 
 func errorAt(at source.Span, slug, message, hint string) *finding.Finding {
@@ -97,4 +99,14 @@ func badFaultHead(at source.Span) *finding.Finding {
 // badFault: a row of the table of faults that cannot be used.
 func badFault(at source.Span, message, hint string) *finding.Finding {
 	return errorAt(at, "bad-fault", message, hint)
+}
+
+// badRoleUnit: a role in `metre`.
+func badRoleUnit(r *Role, err error) *finding.Finding {
+	hint := "a unit of the role's dimension; empty for words and numbers"
+	var u *unit.Error
+	if errors.As(err, &u) && u.Nearest != "" {
+		hint = "did you mean `" + u.Nearest + "`?"
+	}
+	return badRole(r.UnitAt, "`"+r.Unit+"` is no unit", hint)
 }

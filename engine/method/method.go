@@ -261,7 +261,7 @@ func contains(list []string, s string) bool {
 // check reports what is wrong with the further cells of a role.
 func (r *Role) check(set *finding.Set) {
 	if _, err := r.ParseUnit(); err != nil {
-		set.Add(badRole(r.UnitAt, "`"+r.Unit+"` is no unit: "+err.Error(), "a unit of the role's dimension; empty for words and numbers"))
+		set.Add(badRoleUnit(r, err))
 	}
 	if r.With != "" && !record.IsName(r.With) {
 		set.Add(badRole(r.WithAt, "`"+r.With+"` is no name for an instrument", "a letter followed by letters, digits and `_`"))

@@ -128,6 +128,7 @@ func (r *run) choose(chosen map[string]quantity.Q) {
 			q = quantity.Exact(0, f.Least.Q.Dim())
 		case q.Dim() != f.Least.Q.Dim():
 			r.set.Add(errorAt(f.At, "unit-clash", fmt.Sprintf("the fault `%s` is in %s, the size chosen in %s", f.Name, u, q.Dim()), "choose a size in the unit of the table"))
+			q = quantity.Exact(0, f.Least.Q.Dim())
 		}
 		r.values[f.Name] = eval.Scalar{Q: q.ValueOnly(), Unit: &u}
 	}

@@ -282,8 +282,12 @@ func (m *Method) readFault(row record.TableRow, units []string, set *finding.Set
 		return Fault{}, false
 	}
 	f.Least, f.Most = least, most
-	if least.Q.Dim() != most.Q.Dim() || least.Q.Value() > most.Q.Value() {
-		set.Add(badFault(row.Cells[1].At, "the least of `"+f.Name+"` is not below its most", "give both in units of one kind, the smaller first"))
+	if least.Q.Dim() != most.Q.Dim() {
+		set.Add(badFault(row.Cells[2].At, "`"+f.Name+"` goes from "+eval.Describe(least)+" to "+eval.Describe(most), "give both in units of one kind"))
+		return Fault{}, false
+	}
+	if least.Q.Value() > most.Q.Value() {
+		set.Add(badFault(row.Cells[1].At, "the least of `"+f.Name+"` is not below its most", "give the smaller first"))
 		return Fault{}, false
 	}
 	return f, true
