@@ -128,6 +128,9 @@ func (b *budgetBlock) Show(s *block.Shower) []view.Node {
 	if b.of != nil {
 		title = append(title, view.Plain(" of "), view.Formula{Math: block.MathOf(b.of, s.Anchor, nil)})
 	}
+	if s.View() == view.AsBlank {
+		return b.task(s, title)
+	}
 	v, ok := b.value.(eval.Scalar)
 	if !ok || !v.Q.IsUncertain() {
 		why := "there is no uncertainty"
@@ -146,12 +149,7 @@ func (b *budgetBlock) Show(s *block.Shower) []view.Node {
 }
 
 func (b *budgetBlock) table(s *block.Shower, bud *budget.Budget, un unit.Unit, title view.Text) *view.Table {
-	t := &view.Table{ID: s.ID() + "-table", Caption: title, Ledger: true, Standing: view.Computed}
-	plain := func(text string, numeric bool) view.Column {
-		return view.Column{Quantity: view.Text{view.Plain(text)}, Numeric: numeric}
-	}
-	t.Columns = []view.Column{plain("source", false), plain("estimate", true), plain("distribution", false), plain("standard uncertainty", true),
-		plain("ν", true), plain("sensitivity", true), {Quantity: view.Text{view.Plain("contribution")}, Unit: axisUnit(un.Difference()), Numeric: true}, {Quantity: view.Text{view.Plain("share")}, Unit: "%", Numeric: true}}
+	t := emptyBudget(s, un, title)
 	for _, l := range bud.Lines {
 		t.Rows = append(t.Rows, budgetRow(l, un))
 	}
@@ -159,6 +157,35 @@ func (b *budgetBlock) table(s *block.Shower, bud *budget.Budget, un unit.Unit, t
 		text("combined standard uncertainty"), {}, {}, {}, text(dofText(bud.DOF)), {},
 		number(quantity.Format(bud.U, 0, 0, un.Difference(), quantity.Figures, quantity.Options{N: 3}), bud.U), text("100")}})
 	return t
+}
+
+// emptyBudget is the table with its headings.
+func emptyBudget(s *block.Shower, un unit.Unit, title view.Text) *view.Table {
+	t := &view.Table{ID: s.ID() + "-table", Caption: title, Ledger: true, Standing: view.Computed}
+	plain := func(text string, numeric bool) view.Column {
+		return view.Column{Quantity: view.Text{view.Plain(text)}, Numeric: numeric}
+	}
+	t.Columns = []view.Column{plain("source", false), plain("estimate", true), plain("distribution", false), plain("standard uncertainty", true),
+		plain("ν", true), plain("sensitivity", true), {Quantity: view.Text{view.Plain("contribution")}, Unit: axisUnit(un.Difference()), Numeric: true}, {Quantity: view.Text{view.Plain("share")}, Unit: "%", Numeric: true}}
+	return t
+}
+
+// task is what a blank sheet asks for: the budget by hand, without what needs
+// an engine.
+func (b *budgetBlock) task(s *block.Shower, title view.Text) []view.Node {
+	un := one
+	if v, ok := b.value.(eval.Scalar); ok {
+		un = eval.UnitOf(v)
+	}
+	f := &view.Facts{ID: s.ID() + "-summary", Standing: view.Given, Title: view.Text{view.Plain("Result")}}
+	for _, item := range []struct {
+		term string
+		un   unit.Unit
+	}{{"combined standard uncertainty", un.Difference()}, {"effective degrees of freedom (Welch–Satterthwaite)", one},
+		{"coverage factor for " + s.Settings.CoverageText, one}, {"expanded uncertainty", un.Difference()}, {"maximum error by logarithmic differentiation", un.Difference()}} {
+		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(item.term)}, Text: view.Text{view.Blank{Unit: axisUnit(item.un)}}})
+	}
+	return []view.Node{emptyBudget(s, un, title), f}
 }
 
 func text(t string) view.Cell {

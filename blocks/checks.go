@@ -169,7 +169,7 @@ func (r rowEnv) Defined(name string) source.Span {
 
 // Show implements block.Instance: the checks speak through their findings.
 func (b *checksBlock) Show(s *block.Shower) []view.Node {
-	if s.Scope.Roles != nil || len(b.conditions) == 0 {
+	if s.Scope.Roles != nil || len(b.conditions) == 0 || s.View() == view.AsBlank {
 		return nil
 	}
 	t := view.Text{view.Plain("Checked: ")}

@@ -229,6 +229,9 @@ func (b *compareBlock) Show(s *block.Shower) []view.Node {
 		title = view.Text{view.Formula{Math: block.MathOf(b.of, s.Anchor, nil)}, view.Plain(" beside " + formula.Print(b.with))}
 	}
 	x, y, wait := b.pair()
+	if s.View() == view.AsBlank {
+		return []view.Node{b.task(s, title, x)}
+	}
 	if wait != nil {
 		return []view.Node{&view.Paragraph{Standing: view.Computed, Text: append(title, view.Plain(": "), view.Missing{Why: block.WaitsFor(*wait)})}}
 	}
@@ -258,6 +261,16 @@ func (b *compareBlock) Show(s *block.Shower) []view.Node {
 		add("normalized error Eₙ", view.Text{view.Plain("not assessable: " + why)})
 	}
 	return []view.Node{f, &view.Paragraph{Standing: view.Computed, Text: view.Text{view.Plain(sentence(x.Q, y.Q, en, why == "", s.Settings.Coverage))}}}
+}
+
+// task is what a blank sheet asks for.
+func (b *compareBlock) task(s *block.Shower, title view.Text, x eval.Scalar) view.Node {
+	un := axisUnit(eval.UnitOf(x))
+	f := &view.Facts{ID: s.ID() + "-facts", Title: title, Standing: view.Given}
+	for _, item := range [][2]string{{"result", un}, {"reference value", un}, {"difference", axisUnit(eval.UnitOf(x).Difference())}, {"percentage difference", "%"}} {
+		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(item[0])}, Text: view.Text{view.Blank{Unit: item[1]}}})
+	}
+	return f
 }
 
 // sentence says in plain words how the two agree.

@@ -479,7 +479,8 @@ func (t *dataTable) Show(s *block.Shower) []view.Node {
 	if t.given {
 		out.Standing = view.Given
 	}
-	if t.from != "" {
+	blank := s.View() == view.AsBlank && !t.given
+	if t.from != "" && !blank {
 		out.Caption = append(out.Caption, view.Plain(", from the file "), view.Code(t.from))
 	}
 	for _, c := range t.columns {
@@ -490,10 +491,15 @@ func (t *dataTable) Show(s *block.Shower) []view.Node {
 		if c.instr != "" {
 			col.Note = c.instr
 		}
+		if blank {
+			col.Note = t.expected(s, c)
+		}
 		out.Columns = append(out.Columns, col)
 	}
-	for _, row := range t.rows {
-		out.Rows = append(out.Rows, t.showRow(row, out.Standing))
+	for i, row := range t.rows {
+		if !blank || !t.readAgain(i) {
+			out.Rows = append(out.Rows, t.showRow(row, out.Standing))
+		}
 	}
 	if n := t.zeroNote(); n != nil {
 		out.Notes = append(out.Notes, n)

@@ -345,6 +345,9 @@ func (f *fitBlock) remark(c *block.Computing) {
 
 // Show implements block.Instance.
 func (f *fitBlock) Show(s *block.Shower) []view.Node {
+	if s.View() == view.AsBlank {
+		return f.task(s)
+	}
 	if f.fitted == nil {
 		w, _ := s.Value(f.name).(eval.Waiting)
 		return []view.Node{&view.Paragraph{Standing: view.Computed, Text: view.Text{view.Plain("Fit "), view.Code(f.name), view.Plain(": "), view.Missing{Why: block.WaitsFor(w)}}}}
@@ -374,7 +377,11 @@ func (f *fitBlock) Show(s *block.Shower) []view.Node {
 	if !math.IsNaN(r.R2) {
 		facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Formula{Math: view.Script{Base: view.Ident{Name: "R"}, Sup: view.Num{Digits: "2"}}}}, Text: s.Text(s.Value(f.name+".r2"), quantity.Figures, 5, "")})
 	}
-	return []view.Node{facts}
+	nodes := []view.Node{facts}
+	if s.View() == view.AsWorked {
+		nodes = append(f.work(s), facts)
+	}
+	return nodes
 }
 
 func isCoefficient(name string) bool {

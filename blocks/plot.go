@@ -21,15 +21,20 @@ import (
 var _ = add(plot{})
 
 // plot is the kind `plot`: a graph of columns, with a fit.
+//
+// Beside y, x, fit, show and title it takes `paper:`, the size of the graph
+// paper, ruled in centimetres of true size: A4 (a whole page), A5 (half a page)
+// or `12 x 16 cm`; and `scale: yes`, which prints what one centimetre stands
+// for (yes where `paper:` is given, else no).
 type plot struct{}
 
 // Info implements block.Kind.
 func (plot) Info() block.Info {
-	return block.Info{Name: "plot", Naming: block.Named, What: "a graph of columns, with a fitted line, limits, slope triangle and residuals"}
+	return block.Info{Name: "plot", Naming: block.Named, What: "a graph of columns, with a fitted line, limits, slope triangle and residuals, on graph paper if wanted"}
 }
 
 var (
-	plotKeys  = []string{"y", "x", "fit", "show", "title"}
+	plotKeys  = []string{"y", "x", "fit", "show", "title", "paper", "scale"}
 	plotParts = []string{"points", "bars", "line", "limits", "triangle", "residuals"}
 )
 
@@ -42,6 +47,7 @@ type plotBlock struct {
 	fitAt  source.Span
 	show   map[string]bool
 	title  []block.Part
+	paper  *view.Paper // nil for a drawing of the usual size
 	ys     []*eval.Column
 	xs     *eval.Column
 	fitted *eval.Fitted
@@ -75,6 +81,7 @@ func (plot) Read(r *block.Reader, b *record.Block) block.Instance {
 		}
 	}
 	p.readShow(m.Get("show"), r.Set)
+	p.readPaper(scalar(m, "paper", r.Set), scalar(m, "scale", r.Set), r.Set)
 	return p
 }
 
@@ -183,6 +190,9 @@ func (p *plotBlock) readFit(c *block.Computing, e *eval.Eval) {
 
 // Show implements block.Instance.
 func (p *plotBlock) Show(s *block.Shower) []view.Node {
+	if s.View() == view.AsBlank {
+		return []view.Node{p.grid(s)}
+	}
 	if p.waits == nil && (p.ys == nil || p.points() == 0) {
 		w := eval.Waiting{Unread: true, On: "the readings"}
 		p.waits = &w
@@ -190,14 +200,10 @@ func (p *plotBlock) Show(s *block.Shower) []view.Node {
 	if p.waits != nil {
 		return []view.Node{&view.Paragraph{Standing: view.Computed, Text: view.Text{view.Plain("Graph "), view.Code(p.name), view.Plain(": "), view.Missing{Why: block.WaitsFor(*p.waits)}}}}
 	}
-	fig := &view.Figure{ID: s.ID() + "-figure", Standing: view.Computed}
+	fig := &view.Figure{ID: s.ID() + "-figure", Standing: view.Computed, Paper: p.paper}
+	fig.X, fig.Y = p.axes(s)
 	ux, uy := unitOf(p.xs), unitOf(p.ys[0])
-	fig.X = view.Axis{Quantity: axisName(p.x, []*eval.Column{p.xs}), Unit: axisUnit(ux)}
-	fig.Y = view.Axis{Quantity: axisName(p.y[0], p.ys), Unit: axisUnit(uy)}
-	fig.Title = block.PlainText(s.Message(p.title, s.Eval(p.name)))
-	if fig.Title == "" {
-		fig.Title = fmt.Sprintf("%s against %s", fig.Y.Quantity, fig.X.Quantity)
-	}
+	fig.Title = p.titleText(fig, block.PlainText(s.Message(p.title, s.Eval(p.name))))
 	for g, y := range p.ys {
 		fig.Series = append(fig.Series, p.series(g, y, ux, uy))
 	}
@@ -205,7 +211,18 @@ func (p *plotBlock) Show(s *block.Shower) []view.Node {
 		p.addFit(s, fig, ux, uy)
 	}
 	fig.Desc = p.describe(s, fig)
-	return []view.Node{fig}
+	nodes := []view.Node{fig}
+	if fig.Triangle != nil && s.View() == view.AsWorked {
+		nodes = append(nodes, p.slopeSteps(s, fig.Triangle))
+	}
+	return nodes
+}
+
+func (p *plotBlock) titleText(fig *view.Figure, title string) string {
+	if title == "" {
+		return fmt.Sprintf("%s against %s", fig.Y.Quantity, fig.X.Quantity)
+	}
+	return title
 }
 
 func (p *plotBlock) points() int {

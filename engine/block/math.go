@@ -61,15 +61,35 @@ func letter(s string) view.Math {
 // MathOf sets an expression: in symbols where numbers is nil, else with what
 // numbers gives for a name (nil keeps the symbol).
 func MathOf(x formula.Expr, link func(name string) string, numbers func(n *formula.Name) view.Math) view.Math {
-	return mathSetter{link, numbers}.set(x)
+	m := mathSetter{link: link}
+	if numbers != nil {
+		m.replace = func(x formula.Expr) view.Math {
+			if n, ok := x.(*formula.Name); ok {
+				return numbers(n)
+			}
+			return nil
+		}
+	}
+	return m.set(x)
+}
+
+// Substituted sets an expression with what replace gives for a part of it; nil
+// keeps the part as it is.
+func Substituted(x formula.Expr, replace func(formula.Expr) view.Math) view.Math {
+	return mathSetter{replace: replace}.set(x)
 }
 
 type mathSetter struct {
 	link    func(string) string
-	numbers func(*formula.Name) view.Math
+	replace func(formula.Expr) view.Math // nil: in symbols
 }
 
 func (m mathSetter) set(x formula.Expr) view.Math {
+	if m.replace != nil {
+		if n := m.replace(x); n != nil {
+			return n
+		}
+	}
 	switch x := x.(type) {
 	case *formula.Name:
 		return m.name(x)
@@ -92,11 +112,6 @@ func (m mathSetter) set(x formula.Expr) view.Math {
 }
 
 func (m mathSetter) name(x *formula.Name) view.Math {
-	if m.numbers != nil {
-		if n := m.numbers(x); n != nil {
-			return n
-		}
-	}
 	s := Symbol(x.Name)
 	if m.link != nil {
 		if id := m.link(x.Name); id != "" {
@@ -154,7 +169,7 @@ func (m mathSetter) binary(x *formula.Binary) view.Math {
 // times is a thin space between symbols; between numbers it is a cross (SI
 // Brochure 5.4.6).
 func (m mathSetter) times(x *formula.Binary) view.Math {
-	if m.numbers == nil && !beginsWithNumber(x.Y) && oneSymbol(x.X) {
+	if m.replace == nil && !beginsWithNumber(x.Y) && oneSymbol(x.X) {
 		return view.Space{Em: 0.17}
 	}
 	return view.Op{Symbol: "×"}
@@ -192,9 +207,9 @@ func oneSymbol(x formula.Expr) bool {
 
 func (m mathSetter) power(x *formula.Binary) view.Math {
 	base := m.set(x.X)
-	if m.numbers != nil {
+	if m.replace != nil {
 		switch bare(x.X).(type) {
-		case *formula.Name, *formula.Literal:
+		case *formula.Name, *formula.Literal, *formula.Call:
 			if _, isSymbol := base.(view.Linked); !isSymbol {
 				base = view.Seq{Items: []view.Math{view.Op{Symbol: "(", Fence: true}, m.set(bare(x.X)), view.Op{Symbol: ")", Fence: true}}}
 			}

@@ -40,7 +40,9 @@ func (w *writer) node(n view.Node) {
 	case *view.Warning:
 		w.warning(n)
 	case *view.Ruled:
-		w.ruled(n)
+		w.ruled(n.Label, n.Lines)
+	case *view.Marks:
+		w.markup(`<p class="marks">[`, counted(n.Of, "mark", "marks"), "]</p>\n")
 	case *view.Source:
 		w.source(n.Text)
 	default:
@@ -61,7 +63,16 @@ func (w *writer) group(g *view.Group) {
 		label += " " + g.Name
 	}
 	w.label(label)
-	w.markup(">\n", `<p class="label"><span class="kind">`)
+	w.markup(">\n")
+	if !w.page.Sheet { // who fills a sheet in need not know how it was made
+		w.groupLabel(g)
+	}
+	w.nodes(g.Nodes)
+	w.markup("</section>\n")
+}
+
+func (w *writer) groupLabel(g *view.Group) {
+	w.markup(`<p class="label"><span class="kind">`)
 	w.text(g.Kind)
 	w.markup(`</span>`)
 	if g.Name != "" {
@@ -70,8 +81,6 @@ func (w *writer) group(g *view.Group) {
 		w.markup(`</span>`)
 	}
 	w.markup("</p>\n")
-	w.nodes(g.Nodes)
-	w.markup("</section>\n")
 }
 
 // runs writes running text.
@@ -127,18 +136,38 @@ func (w *writer) blank(b view.Blank) {
 // mostLines is the most ruled lines that are drawn: a page of A4 and a half.
 const mostLines = 40
 
-// ruled writes lines to write on.
-func (w *writer) ruled(r *view.Ruled) {
+// ruled writes lines to write on, for what the label says.
+func (w *writer) ruled(label string, lines int) {
 	w.markup(`<div class="ruled">`, "\n")
-	if r.Label != "" {
+	if label != "" {
 		w.markup(`<p class="unseen">`)
-		w.text(r.Label)
+		w.text(label)
 		w.markup("</p>\n")
 	}
-	for range min(max(r.Lines, 1), mostLines) {
+	for range min(max(lines, 1), mostLines) {
 		w.markup(`<div class="line"></div>`, "\n")
 	}
 	w.markup("</div>\n")
+}
+
+// sheetHead writes the lines for who filled the sheet in and when, and for the
+// marks.
+func (w *writer) sheetHead(p *view.Page) {
+	w.markup(`<div class="sheet">`, "\n")
+	for _, what := range []string{"Name", "Class", "Date"} {
+		w.markup(`<p>`, what, ` <span class="rule"><span class="unseen">to fill in</span></span></p>`, "\n")
+	}
+	if p.Marks > 0 {
+		w.markup(`<p>Marks <span class="rule"><span class="unseen">to fill in</span></span> / `, strconv.Itoa(p.Marks), "</p>\n")
+	}
+	w.markup("</div>\n")
+}
+
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
 }
 
 func (w *writer) factsNode(f *view.Facts) {

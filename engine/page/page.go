@@ -38,7 +38,12 @@ func Render(p *view.Page, t *Theme) ([]byte, error) {
 			Text: w.part(func() { w.runs(f.Text) }),
 		})
 	}
-	d.Front = w.part(func() { w.nodes(safetyFirst(p.Front)) })
+	d.Front = w.part(func() {
+		if p.Sheet {
+			w.sheetHead(p)
+		}
+		w.nodes(safetyFirst(p.Front))
+	})
 	d.Body = w.part(func() { w.prose(p.Body) })
 	d.Back = w.part(func() { w.nodes(p.Back) })
 	if w.err != nil {

@@ -18,7 +18,11 @@ func (w *writer) steps(s *view.Steps) {
 		w.markup("</p>\n")
 	}
 	for i := range s.Steps {
-		w.step(&s.Steps[i])
+		if st := &s.Steps[i]; isTask(st) {
+			w.task(st)
+		} else {
+			w.step(st)
+		}
 	}
 	w.markup("</section>\n")
 }
@@ -83,4 +87,36 @@ func (w *writer) aside(s *view.Step) {
 		w.markup("</p>\n")
 	}
 	w.markup("</div>\n")
+}
+
+// isTask reports whether a step is to be worked out by the reader.
+func isTask(s *view.Step) bool {
+	if len(s.Stages) > 0 || len(s.Result) == 0 {
+		return false
+	}
+	_, blank := s.Result[len(s.Result)-1].(view.Blank)
+	return blank
+}
+
+// task writes a step that is to be worked out: what is wanted, room for it, and
+// a place for the result.
+func (w *writer) task(s *view.Step) {
+	w.markup(`<div class="task"`)
+	w.id(s)
+	w.markup(">\n")
+	if s.Label != "" {
+		w.markup(`<p class="wanted">`)
+		w.text(s.Label)
+		w.markup("</p>\n")
+	}
+	if s.Room > 0 {
+		w.ruled("room for the calculation", s.Room)
+	}
+	w.markup(`<p class="outcome">`)
+	if s.Symbol != nil {
+		w.math(s.Symbol)
+		w.markup(` <span class="equals">=</span> `)
+	}
+	w.runs(s.Result)
+	w.markup("</p>\n</div>\n")
 }

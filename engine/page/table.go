@@ -8,10 +8,19 @@ import (
 	"example.org/taut/engine/view"
 )
 
+// mostTogether is how many rows of a table are kept on one page of paper.
+const mostTogether = 14
+
 func (w *writer) table(t *view.Table) {
 	w.markup(`<div class="table `, standing(t.Standing))
 	if t.Ledger {
 		w.markup(" ledger")
+	}
+	if t.Fill {
+		w.markup(" fill")
+	}
+	if len(t.Rows) <= mostTogether {
+		w.markup(" short")
 	}
 	w.markup(`"`)
 	w.id(t)

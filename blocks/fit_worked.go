@@ -1,0 +1,365 @@
+package blocks
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"example.org/taut/engine/block"
+	"example.org/taut/engine/eval"
+	"example.org/taut/engine/fit"
+	"example.org/taut/engine/quantity"
+	"example.org/taut/engine/unit"
+	"example.org/taut/engine/view"
+)
+
+// sums are those of a straight line by least squares, of one column, in the
+// units of the axes; for a weighted fit each term carries its weight 1/u², and
+// n is the sum of the weights.
+type sums struct{ n, x, y, xx, xy float64 }
+
+func (a sums) sxx() float64 { return a.xx - float64(a.x*a.x)/a.n }
+func (a sums) sxy() float64 { return a.xy - float64(a.x*a.y)/a.n }
+
+// sumsOf forms the sums of each intercept's readings. It is not ok for fits
+// whose result does not follow from sums: polynomials, and lines with
+// uncertainty in both coordinates.
+func (f *fitBlock) sumsOf(ux, uy unit.Unit) (out []sums, weighted, ok bool) {
+	r := f.fitted
+	if r.Options.Model == fit.Polynomial {
+		return nil, false, false
+	}
+	weighted = r.Options.Weights == fit.Stated
+	out = make([]sums, r.Intercepts())
+	for _, e := range r.Entries {
+		cx, cy := r.X.Cells[e.Cell].Q, r.Y[e.Group].Cells[e.Cell].Q
+		x, y, w := ux.FromSI(cx.Value()), uy.FromSI(cy.Value()), 1.0
+		if weighted {
+			if eval.OwnU(cx) > 0 {
+				return nil, true, false
+			}
+			u := eval.OwnU(cy) / uy.Factor()
+			w = 1 / float64(u*u)
+		}
+		a := &out[min(e.Group, len(out)-1)]
+		a.n += w
+		a.x += float64(w * x)
+		a.y += float64(w * y)
+		a.xx += float64(float64(w*x) * x)
+		a.xy += float64(float64(w*x) * y)
+	}
+	return out, weighted, true
+}
+
+// work shows the sums that a student forms, and how the coefficients come out
+// of them.
+func (f *fitBlock) work(s *block.Shower) []view.Node {
+	ux, uy := unitOf(f.fitted.X), unitOf(f.fitted.Y[0])
+	list, weighted, ok := f.sumsOf(ux, uy)
+	if !ok {
+		return nil
+	}
+	return []view.Node{f.sumsTable(s, list, weighted, ux, uy), f.sumsSteps(s, list, weighted, ux, uy)}
+}
+
+// sumText prints a sum with every digit that matters: the differences of sums
+// lose figures.
+func sumText(v float64) string {
+	exact := quantity.Format(v, 0, 0, one, quantity.Auto, quantity.Options{})
+	if len(exact.Number) <= sumFigures+2 {
+		return exact.Number + power(exact.Exponent)
+	}
+	d := quantity.Format(v, 0, 0, one, quantity.Figures, quantity.Options{N: sumFigures})
+	return d.Number + power(d.Exponent)
+}
+
+func power(exp int) string {
+	if exp == 0 {
+		return ""
+	}
+	return "e" + strconv.Itoa(exp)
+}
+
+func sumCell(v float64) view.Cell {
+	d := quantity.Typed(sumText(v), one)
+	return view.Cell{Text: view.Text{view.Number{Value: v, Display: d, Standing: view.Computed}}, Standing: view.Computed}
+}
+
+func sumMath(v float64) view.Math { return signed(quantity.Typed(sumText(v), one), v) }
+
+func (f *fitBlock) sumsTable(s *block.Shower, list []sums, weighted bool, ux, uy unit.Unit) *view.Table {
+	w := ""
+	if weighted {
+		w = "w"
+	}
+	head := func(symbol, un string) view.Column {
+		return view.Column{Quantity: view.Text{view.Plain(symbol)}, Unit: un, Numeric: true}
+	}
+	x, y := axisUnit(ux), axisUnit(uy)
+	t := &view.Table{ID: s.ID() + "-sums", Standing: view.Computed,
+		Caption: view.Text{view.Plain("Sums for the line, x = " + f.axisX(x) + " and y = " + f.axisY(y))}}
+	if weighted {
+		t.Caption = append(t.Caption, view.Plain(", weights w = 1/u² of each point"))
+	}
+	n := "n"
+	if weighted {
+		n = "Σw"
+	}
+	if len(list) > 1 {
+		t.Columns = append(t.Columns, view.Column{Quantity: view.Text{view.Plain("y")}})
+	}
+	t.Columns = append(t.Columns, head(n, ""), head("Σ"+w+"x", x), head("Σ"+w+"y", y), head("Σ"+w+"x²", squared(x)), head("Σ"+w+"xy", times(x, y)))
+	if weighted { // the weights have a unit of their own: the sums are numbers
+		for i := range t.Columns {
+			t.Columns[i].Unit = ""
+		}
+	}
+	if len(list) > 1 {
+		t.Columns = append(t.Columns, head("Sxx", squared(x)), head("Sxy", times(x, y)))
+	}
+	for g, a := range list {
+		row := view.Row{}
+		if len(list) > 1 {
+			row.Cells = append(row.Cells, text(lastPart(f.fitted.Y[g].Name, g)))
+		}
+		for _, v := range []float64{a.n, a.x, a.y, a.xx, a.xy} {
+			row.Cells = append(row.Cells, sumCell(v))
+		}
+		if len(list) > 1 {
+			row.Cells = append(row.Cells, sumCell(a.sxx()), sumCell(a.sxy()))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	if len(list) > 1 {
+		t.Notes = append(t.Notes, view.Text{view.Plain("Sxx = Σx² − (Σx)²/n and Sxy = Σxy − Σx Σy/n, of each column.")})
+	}
+	return t
+}
+
+func (f *fitBlock) axisX(un string) string {
+	return overUnit(axisName(f.x, []*eval.Column{f.fitted.X}), un)
+}
+
+func (f *fitBlock) axisY(un string) string {
+	return overUnit(axisName(f.y[0], f.fitted.Y), un)
+}
+
+func overUnit(name, un string) string {
+	if un == "" {
+		return name
+	}
+	if strings.Contains(un, "/") {
+		un = "(" + un + ")"
+	}
+	return name + " / " + un
+}
+
+func lastPart(name string, g int) string {
+	if name == "" {
+		return "column " + strconv.Itoa(g+1)
+	}
+	return name[strings.LastIndexByte(name, '.')+1:]
+}
+
+func squared(un string) string {
+	switch {
+	case un == "":
+		return ""
+	case strings.ContainsAny(un, " /^"):
+		return "(" + un + ")^2"
+	}
+	return un + "^2"
+}
+
+func times(a, b string) string { return strings.TrimSpace(a + " " + b) }
+
+// Pieces of formulas.
+func sumOf(parts ...view.Math) view.Math {
+	return view.Seq{Items: append([]view.Math{view.Op{Symbol: "∑"}}, parts...)}
+}
+
+func ident(s string) view.Math { return view.Ident{Name: s} }
+
+func minusMath(a, b view.Math) view.Math {
+	return view.Seq{Items: []view.Math{a, view.Op{Symbol: "−"}, b}}
+}
+
+func product(a, b view.Math) view.Math {
+	return view.Seq{Items: []view.Math{a, view.Op{Symbol: "×"}, b}}
+}
+
+func inBrackets(m view.Math) view.Math {
+	return view.Seq{Items: []view.Math{view.Op{Symbol: "(", Fence: true}, m, view.Op{Symbol: ")", Fence: true}}}
+}
+
+func square(m view.Math) view.Math { return view.Script{Base: m, Sup: view.Num{Digits: "2"}} }
+
+// sumsSteps works the coefficients out of the sums.
+func (f *fitBlock) sumsSteps(s *block.Shower, list []sums, weighted bool, ux, uy unit.Unit) *view.Steps {
+	out := &view.Steps{ID: s.ID() + "-work", Standing: view.Computed}
+	slope := f.slopeStep(s, list, weighted, quotient(uy.Difference(), ux.Difference()))
+	out.Steps = append(out.Steps, slope)
+	if f.fitted.Options.Model == fit.Straight {
+		for g, a := range list {
+			out.Steps = append(out.Steps, f.interceptStep(s, g, a, list, weighted, ux, uy))
+		}
+	}
+	if !weighted && f.fitted.Result.N > f.fitted.Result.P {
+		out.Steps = append(out.Steps, f.scatterStep(s, uy))
+	}
+	return out
+}
+
+func (f *fitBlock) slopeStep(s *block.Shower, list []sums, weighted bool, un unit.Unit) view.Step {
+	st := view.Step{ID: s.ID() + "-work-slope", Symbol: block.Symbol(f.name + ".slope"), Standing: view.Computed,
+		Label: "least squares", Result: s.Text(s.Value(f.name+".slope"), quantity.Concise, 0, "")}
+	x, y := ident("x"), ident("y")
+	n, w := view.Math(ident("n")), []view.Math(nil)
+	if weighted {
+		n, w = sumOf(ident("w")), []view.Math{ident("w")}
+	}
+	sum := func(parts ...view.Math) view.Math { return sumOf(append(append([]view.Math(nil), w...), parts...)...) }
+	a := list[0]
+	var formula, numbers view.Math
+	switch {
+	case f.fitted.Options.Model == fit.Proportional:
+		for _, b := range list[1:] {
+			a.xx, a.xy = a.xx+b.xx, a.xy+b.xy
+		}
+		formula = view.Frac{Num: sum(x, y), Den: sum(square(x))}
+		numbers = view.Frac{Num: sumMath(a.xy), Den: sumMath(a.xx)}
+	case len(list) == 1:
+		formula = view.Frac{
+			Num: minusMath(product(n, sum(x, y)), product(sum(x), sum(y))),
+			Den: minusMath(product(n, sum(square(x))), square(inBrackets(sum(x))))}
+		numbers = view.Frac{
+			Num: minusMath(product(sumMath(a.n), sumMath(a.xy)), product(sumMath(a.x), sumMath(a.y))),
+			Den: minusMath(product(sumMath(a.n), sumMath(a.xx)), square(inBrackets(sumMath(a.x))))}
+	default:
+		var num, den []view.Math
+		for _, b := range list {
+			if len(num) > 0 {
+				num, den = append(num, view.Op{Symbol: "+"}), append(den, view.Op{Symbol: "+"})
+			}
+			num, den = append(num, sumMath(b.sxy())), append(den, sumMath(b.sxx()))
+		}
+		formula = view.Frac{Num: sumOf(script("S", "xy")), Den: sumOf(script("S", "xx"))}
+		numbers = view.Frac{Num: view.Seq{Items: num}, Den: view.Seq{Items: den}}
+	}
+	b := f.fitted.Coef[0]
+	st.Stages = []view.Math{formula, withUnitMath(numbers, un), block.QuantityMath(guarded(eval.Scalar{Q: b}, un), b.Value(), "")}
+	return st
+}
+
+func script(base, sub string) view.Math {
+	return view.Script{Base: ident(base), Sub: view.Words{Text: sub}}
+}
+
+func withUnitMath(m view.Math, un unit.Unit) view.Math {
+	if un.IsOne() {
+		return m
+	}
+	return view.Measure{Number: m, Unit: un.String()}
+}
+
+// interceptStep: (Σy − slope Σx) / n.
+func (f *fitBlock) interceptStep(s *block.Shower, g int, a sums, list []sums, weighted bool, ux, uy unit.Unit) view.Step {
+	name := f.name + ".intercept"
+	if len(list) > 1 {
+		name += "_" + strconv.Itoa(g+1)
+	}
+	n, x, y := view.Math(ident("n")), sumOf(ident("x")), sumOf(ident("y"))
+	if weighted {
+		w := ident("w")
+		n, x, y = sumOf(w), sumOf(w, ident("x")), sumOf(w, ident("y"))
+	}
+	slope := f.fitted.Coef[0]
+	b := guarded(eval.Scalar{Q: slope}, quotient(uy.Difference(), ux.Difference()))
+	b.Unit = ""
+	return view.Step{ID: s.ID() + "-work-intercept-" + strconv.Itoa(g+1), Symbol: block.Symbol(name), Standing: view.Computed,
+		Stages: []view.Math{
+			view.Frac{Num: minusMath(y, product(block.Symbol(f.name+".slope"), x)), Den: n},
+			withUnitMath(view.Frac{Num: minusMath(sumMath(a.y), product(signed(b, slope.Value()), sumMath(a.x))), Den: sumMath(a.n)}, uy),
+		},
+		Result: s.Text(s.Value(name), quantity.Concise, 0, "")}
+}
+
+// scatterStep: s = √(Σr² / (n − p)), from the residuals r.
+func (f *fitBlock) scatterStep(s *block.Shower, uy unit.Unit) view.Step {
+	r := f.fitted.Result
+	d := uy.Difference()
+	rss := 0.0
+	for _, x := range r.Residuals {
+		v := d.FromSI(x)
+		rss += float64(v * v)
+	}
+	sq := quantity.Format(rss, 0, 0, one, quantity.Figures, quantity.Options{N: 4})
+	st := view.Step{ID: s.ID() + "-work-scatter", Symbol: ident("s"), Standing: view.Computed, Label: "scatter of a point, from the residuals r",
+		Stages: []view.Math{
+			view.Root{Body: view.Frac{Num: sumOf(square(ident("r"))), Den: minusMath(ident("n"), ident("p"))}},
+			withUnitMath(view.Root{Body: view.Frac{Num: block.QuantityMath(sq, rss, ""), Den: minusMath(view.Num{Digits: strconv.Itoa(r.N)}, view.Num{Digits: strconv.Itoa(r.P)})}}, d),
+		},
+		Result: view.Text{view.Number{Value: r.S, Display: quantity.Format(r.S, 0, 0, d, quantity.Figures, quantity.Options{N: 2}), Standing: view.Computed}}}
+	if math.IsNaN(r.S) {
+		st.Result = view.Text{view.Missing{Why: "there are no degrees of freedom"}}
+	}
+	return st
+}
+
+// task is what a blank sheet asks for in place of a fit: for a straight line,
+// two points read off the line that was drawn, the slope and the intercepts.
+func (f *fitBlock) task(s *block.Shower) []view.Node {
+	ux, uy := f.units(s)
+	du := quotient(uy.Difference(), ux.Difference())
+	blank := func(un unit.Unit) view.Text { return view.Text{view.Blank{Unit: axisUnit(un)}} }
+	if f.options.Model == fit.Polynomial {
+		facts := &view.Facts{ID: s.ID() + "-facts", Standing: view.Given, Title: view.Text{view.Plain("Coefficients of "), view.Code(f.name)}}
+		for k := 0; k <= f.options.Degree; k++ {
+			name := "c" + strconv.Itoa(k)
+			facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Formula{Math: block.Symbol(name)}}, Text: view.Text{view.Blank{}}})
+		}
+		return []view.Node{facts}
+	}
+	facts := &view.Facts{ID: s.ID() + "-facts", Standing: view.Given, Title: view.Text{view.Plain("Two points of the line, far apart; not readings")}}
+	for _, which := range []string{"first", "second"} {
+		facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Plain(which + " point")}, Text: view.Text{
+			view.Plain("across "), view.Blank{Unit: axisUnit(ux)}, view.Plain("  up "), view.Blank{Unit: axisUnit(uy)}}})
+	}
+	steps := &view.Steps{ID: s.ID() + "-work", Standing: view.Given}
+	add := func(name string, room int, label string, t view.Text) {
+		steps.Steps = append(steps.Steps, view.Step{ID: s.ID() + "-work-" + name, Symbol: block.Symbol(f.name + "." + name), Label: label, Room: room, Result: t, Standing: view.Given})
+	}
+	add("slope", stepRoom-1, "slope of the line", blank(du))
+	switch {
+	case f.options.Model != fit.Straight:
+	case f.one || len(f.columns(s)) <= 1:
+		add("intercept", 0, "", blank(uy))
+	default:
+		for g := range f.columns(s) {
+			add("intercept_"+strconv.Itoa(g+1), 0, "", blank(uy))
+		}
+	}
+	return []view.Node{facts, steps}
+}
+
+// columns are those of y, as far as they can be had.
+func (f *fitBlock) columns(s *block.Shower) []*eval.Column {
+	if f.fitted != nil {
+		return f.fitted.Y
+	}
+	ys, _ := columnsOf(quietly(s, f.name), f.y)
+	return ys
+}
+
+// units are those of the axes; of one where the columns cannot be had.
+func (f *fitBlock) units(s *block.Shower) (ux, uy unit.Unit) {
+	if ys := f.columns(s); len(ys) > 0 {
+		uy = unitOf(ys[0])
+	}
+	if f.x != nil {
+		if x, ok := quietly(s, f.name).Expr(f.x).(*eval.Column); ok {
+			ux = unitOf(x)
+		}
+	}
+	return ux, uy
+}

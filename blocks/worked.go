@@ -1,0 +1,211 @@
+package blocks
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"example.org/taut/engine/block"
+	"example.org/taut/engine/eval"
+	"example.org/taut/engine/finding"
+	"example.org/taut/engine/formula"
+	"example.org/taut/engine/quantity"
+	"example.org/taut/engine/unit"
+	"example.org/taut/engine/view"
+)
+
+// working sets one step in full: the formula in symbols, the numbers put in
+// with their units, the same in coherent SI units with the units reduced, and
+// the value before it is rounded.
+type working struct {
+	s  *block.Shower
+	e  *eval.Eval // evaluates parts of the step, silently: what is wrong was said
+	st *formula.Statement
+}
+
+func newWorking(s *block.Shower, st *formula.Statement) *working {
+	return &working{s, quietly(s, st.Name), st}
+}
+
+// quietly returns an evaluation that reports nothing: what is wrong was said
+// when the values were computed.
+func quietly(s *block.Shower, owner string) *eval.Eval {
+	e := s.Eval(owner)
+	e.Report = func(*finding.Finding) {}
+	return e
+}
+
+// stages returns the right-hand sides between the formula in symbols and the
+// result.
+func (w *working) stages(v eval.Value) []view.Math {
+	switch v := v.(type) {
+	case eval.Scalar:
+		if list := w.mean(v); list != nil {
+			return list
+		}
+		return w.scalar(v)
+	case *eval.Column:
+		return w.firstRow(v)
+	}
+	return nil
+}
+
+// guard is how many digits of its uncertainty a number has while the
+// calculation goes on: one more than the result will have.
+const guard = 3
+
+// exactGuard is the figures of a number that has no uncertainty.
+const exactGuard = 6
+
+// figures is how many figures show a value to so many digits of its
+// uncertainty.
+func figures(v, u float64) int {
+	if u == 0 || v == 0 || math.IsNaN(u) || math.IsInf(u, 0) {
+		return exactGuard
+	}
+	return max(guard, min(12, lead(v)-lead(u)+guard))
+}
+
+// lead is the power of ten of the first figure.
+func lead(v float64) int {
+	s := strconv.FormatFloat(math.Abs(v), 'e', -1, 64)
+	n, err := strconv.Atoi(s[strings.IndexByte(s, 'e')+1:])
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+// guarded displays a value for going on with.
+func guarded(v eval.Scalar, un unit.Unit) quantity.Display {
+	if v.Typed != "" && unit.Same(un, eval.UnitOf(v)) {
+		return quantity.Typed(v.Typed, un)
+	}
+	x, u := v.Q.Value(), v.Q.U()
+	if u == 0 {
+		if d := quantity.Format(x, 0, 0, un, quantity.Auto, quantity.Options{}); len(d.Number) <= exactGuard+2 {
+			return d
+		}
+	}
+	n := figures(x, u)
+	d := quantity.Format(x, 0, 0, un, quantity.Figures, quantity.Options{N: n})
+	for n > figures(x, u)-guard+1 && u > 0 && strings.HasSuffix(d.Number, "0") && strings.Contains(d.Number, ".") {
+		n-- // a zero that says nothing is not carried along
+		d = quantity.Format(x, 0, 0, un, quantity.Figures, quantity.Options{N: n})
+	}
+	return d
+}
+
+func (w *working) scalar(v eval.Scalar) []view.Math {
+	if _, single := w.number(bare(w.st.X)); single {
+		return w.unrounded(nil, v) // the formula is nothing but what is looked up
+	}
+	inUnits := &substitution{working: w}
+	out := []view.Math{block.Substituted(w.st.X, inUnits.replace)}
+	if !inUnits.any {
+		return nil
+	}
+	if inUnits.mixed {
+		si := &substitution{working: w, coherent: true}
+		out = append(out, withBaseUnit(block.Substituted(w.st.X, si.replace), w.st.X, v.Q.Dim()))
+	}
+	return w.unrounded(out, v)
+}
+
+// unrounded appends the value in its coherent unit and with a guard figure,
+// unless it says no more than the result.
+func (w *working) unrounded(out []view.Math, v eval.Scalar) []view.Math {
+	d := guarded(eval.Scalar{Q: v.Q}, unit.Of(v.Q.Dim()))
+	if !v.Q.IsUncertain() {
+		if d.String() == w.s.Display(v, quantity.Auto, 0).String() {
+			return out
+		}
+	}
+	return append(out, block.QuantityMath(d, v.Q.Value(), ""))
+}
+
+// withBaseUnit sets a number in coherent units with the base units that come
+// out of it.
+func withBaseUnit(m view.Math, x formula.Expr, dim unit.Dim) view.Math {
+	if dim.IsOne() {
+		return m
+	}
+	if b, ok := bare(x).(*formula.Binary); ok && (b.Op == "+" || b.Op == "-") {
+		m = view.Seq{Items: []view.Math{view.Op{Symbol: "(", Fence: true}, m, view.Op{Symbol: ")", Fence: true}}}
+	}
+	return view.Measure{Number: m, Unit: dim.String()}
+}
+
+func bare(x formula.Expr) formula.Expr {
+	for {
+		p, ok := x.(*formula.Paren)
+		if !ok {
+			return x
+		}
+		x = p.X
+	}
+}
+
+// carriedOut are the functions that stand in a worked step with the numbers in
+// them; every other is replaced by what it gives.
+var carriedOut = map[string]bool{"abs": true, "sqrt": true, "exp": true, "ln": true, "log10": true,
+	"sin": true, "cos": true, "tan": true, "asin": true, "acos": true, "atan": true}
+
+// number returns what a name or a function gives that is one quantity.
+func (w *working) number(x formula.Expr) (eval.Scalar, bool) {
+	switch x := x.(type) {
+	case *formula.Name:
+		v, ok := w.s.Value(x.Name).(eval.Scalar)
+		return v, ok
+	case *formula.Call:
+		if carriedOut[x.Name] {
+			return eval.Scalar{}, false
+		}
+		v, ok := w.e.Expr(x).(eval.Scalar)
+		return v, ok
+	}
+	return eval.Scalar{}, false
+}
+
+// substitution puts numbers in for names.
+type substitution struct {
+	*working
+	coherent bool // in coherent SI units, which are not shown
+	any      bool // something was put in
+	mixed    bool // something was not in coherent SI units
+}
+
+func (t *substitution) replace(x formula.Expr) view.Math {
+	v, ok := t.number(x)
+	if lit, isLit := x.(*formula.Literal); isLit {
+		if lit.Unit.Text == "" {
+			return nil // a number stays as it was typed
+		}
+		v, ok = t.e.Expr(lit).(eval.Scalar)
+	}
+	if !ok {
+		return nil
+	}
+	return t.set(v)
+}
+
+func (t *substitution) set(v eval.Scalar) view.Math {
+	un := eval.UnitOf(v)
+	t.any = true
+	t.mixed = t.mixed || !unit.Same(un, unit.Of(v.Q.Dim()))
+	if !t.coherent {
+		return signed(guarded(v, un), v.Q.Value())
+	}
+	d := guarded(v, unit.Of(v.Q.Dim()))
+	d.Unit = ""
+	return signed(d, v.Q.Value())
+}
+
+// signed puts a negative number in brackets: it stands behind an operator.
+func signed(d quantity.Display, v float64) view.Math {
+	m := block.QuantityMath(d, v, "")
+	if strings.HasPrefix(d.Number, "-") {
+		return view.Seq{Items: []view.Math{view.Op{Symbol: "(", Fence: true}, m, view.Op{Symbol: ")", Fence: true}}}
+	}
+	return m
+}
