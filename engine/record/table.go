@@ -139,7 +139,7 @@ func (r *TableRow) strike() {
 			c.Struck = true
 		}
 		c.At = trim(c.At.Sub(1, len(c.At.Text())))
-		c.Text = strings.TrimSpace(c.Text[1:])
+		c.Text = strings.Trim(c.Text[1:], blank)
 	}
 }
 
@@ -199,10 +199,13 @@ func cutComment(line source.Span) (text, comment source.Span) {
 	return line, line.Sub(len(t), len(t))
 }
 
+// blank is the space that may stand around a cell.
+const blank = " \t\r\u00a0"
+
 func trim(s source.Span) source.Span {
 	t := s.Text()
-	a := len(t) - len(strings.TrimLeft(t, " \t\r\u00a0"))
-	b := len(strings.TrimRight(t, " \t\r\u00a0"))
+	a := len(t) - len(strings.TrimLeft(t, blank))
+	b := len(strings.TrimRight(t, blank))
 	return s.Sub(a, max(a, b))
 }
 
