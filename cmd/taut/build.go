@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"example.org/taut/engine/build"
@@ -16,10 +17,10 @@ import (
 var _ = add(&command{
 	name: "build", args: "PATH…", what: "work records out and write their pages",
 	more: "A folder stands for every record below it. A page stands beside its record, or with\n" +
-		"-o in that folder, under the same folders as below the PATH given: NAME.html, and for\n" +
-		"the views `worked` and `blank` NAME.worked.html and NAME.blank.html, so that no view is\n" +
-		"written over another. The paths of the pages go to the standard output, findings to the\n" +
-		"standard error.\n\n" +
+		"-o in that folder, under the same folders as below the PATH given (below the folder that\n" +
+		"several PATHs have in common): NAME.html, and for the views `worked` and `blank`\n" +
+		"NAME.worked.html and NAME.blank.html, so that no view is written over another. The paths\n" +
+		"of the pages go to the standard output, findings to the standard error.\n\n" +
 		"`record` is the record as it is written; `worked` shows every step of its calculations\n" +
 		"with the numbers put in, and the answers; `blank` is the sheet to be filled in: empty\n" +
 		"tables, ruled space and a grid to plot on, with no reading, result or answer in it. What\n" +
@@ -30,6 +31,7 @@ var _ = add(&command{
 		f.text(&b.view, "view", "VIEW", "what the page shows: "+strings.Join(view.Names(), ", "))
 		f.text(&b.themeName, "theme", "NAME|DIR", "how the page looks: "+strings.Join(themes.Names(), ", ")+", or a folder of your own")
 		f.text(&b.results, "results", "FILE", "write the results file too; with several records, a folder for theirs")
+		f.text(&b.workers, "j", "N", "use at most N processors; it changes no byte")
 		return b.run
 	},
 })
@@ -37,7 +39,7 @@ var _ = add(&command{
 // builder is one call of `taut build`.
 type builder struct {
 	*call
-	dir, view, themeName, results string
+	dir, view, themeName, results, workers string
 
 	records []target
 	options build.Options
@@ -54,6 +56,10 @@ func (b *builder) run(k *call) int {
 		}
 		return k.wrongUsage(withHint(fmt.Sprintf("there is no view `%s`", b.view), hint))
 	}
+	workers, err := b.mostWorkers()
+	if err != nil {
+		return k.wrongUsage(err.Error())
+	}
 	if len(k.args) == 0 {
 		return k.wrongUsage("`build` needs the path of a record or a folder")
 	}
@@ -62,7 +68,7 @@ func (b *builder) run(k *call) int {
 		return k.complain(err)
 	}
 	b.options = options(theme)
-	b.options.View = shown
+	b.options.View, b.options.Workers = shown, workers
 	var skip []string
 	if b.dir != "" {
 		skip = append(skip, b.dir)
@@ -80,6 +86,18 @@ func (b *builder) run(k *call) int {
 		}
 	}
 	return max(code, b.sum.exit())
+}
+
+// mostWorkers is the number of processors of the option, 0 for all.
+func (b *builder) mostWorkers() (int, error) {
+	if b.workers == "" {
+		return 0, nil
+	}
+	n, err := strconv.Atoi(b.workers)
+	if err != nil || n < 1 {
+		return 0, fmt.Errorf("`-j` can't be `%s`: it is a whole number of 1 or more", b.workers)
+	}
+	return n, nil
 }
 
 // theme is that of the option, nil where it is left to the record.

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -22,41 +21,62 @@ type target struct {
 }
 
 // targets lists the records that the paths stand for, each once. A folder
-// stands for every record below it, the folders in skip left out.
+// stands for every record below it, the folders in skip left out. Several
+// records belong under the folders in which they stand below the folder that
+// the paths have in common.
 func targets(paths []string, skip ...string) ([]target, error) {
+	base := ""
+	for _, p := range paths {
+		folder := absolute(p)
+		if !isFolder(p) {
+			folder = filepath.Dir(folder) // where there is no such file, the build says so
+		}
+		base = common(base, folder)
+	}
 	var out []target
 	seen := map[string]bool{}
-	add := func(record, inside string) {
-		abs, err := filepath.Abs(record)
-		if err != nil || seen[abs] {
-			return
-		}
-		seen[abs] = true
-		out = append(out, target{record, strings.TrimSuffix(inside, filepath.Ext(inside))})
-	}
 	for _, p := range paths {
-		p = filepath.Clean(p)
-		info, err := os.Stat(p)
-		if err != nil || !info.IsDir() {
-			add(p, filepath.Base(p)) // where there is no such file, the build says so
-			continue
-		}
-		list, err := build.Records(p, skip...)
-		if err != nil {
-			return nil, err
-		}
-		if len(list) == 0 {
-			return nil, usageError(fmt.Sprintf("there is no record below `%s`: no file NAME.md", filepath.ToSlash(p)))
+		list := []string{filepath.Clean(p)}
+		if isFolder(p) {
+			var err error
+			if list, err = build.Records(list[0], skip...); err != nil {
+				return nil, err
+			}
+			if len(list) == 0 {
+				return nil, usageError(fmt.Sprintf("there is no record below `%s`: no file NAME.md", filepath.ToSlash(filepath.Clean(p))))
+			}
 		}
 		for _, r := range list {
-			rel, err := filepath.Rel(p, r)
+			abs := absolute(r)
+			if seen[abs] {
+				continue
+			}
+			seen[abs] = true
+			inside, err := filepath.Rel(base, abs)
 			if err != nil {
 				return nil, err
 			}
-			add(r, rel)
+			out = append(out, target{r, strings.TrimSuffix(inside, filepath.Ext(inside))})
 		}
 	}
 	return out, nil
+}
+
+// common is the deepest folder above both or one of them; a is "" for none yet.
+func common(a, b string) string {
+	if a == "" {
+		return b
+	}
+	for !within(b, a) {
+		a = filepath.Dir(a)
+	}
+	return a
+}
+
+// within reports whether a path is a folder or lies below it.
+func within(path, folder string) bool {
+	rel, err := filepath.Rel(folder, path)
+	return err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator))
 }
 
 // options are those of a build with all that is built in.

@@ -21,7 +21,7 @@ const maxDigits = 15
 //
 //	value = expression ["in" unit] ["as" form]
 //	form  = "interval" | "concise" | "value" | "statement" | int ("sf"|"dp")
-//	claim = name "=" [["-"] literal]
+//	claim = name "=" [["-"] number [unit]]
 func ParseInsert(inside source.Span, claim bool, set *finding.Set) *Insert {
 	p := newParser(inside, set)
 	in := &Insert{}
@@ -104,6 +104,9 @@ func (p *parser) claim(in *Insert) {
 	l, neg := ParseLiteral(p.at(eq, len(p.text)), false, p.set)
 	if l == nil {
 		panic(bail{})
+	}
+	if l.Number.Paren != "" || len(l.Limits) > 0 || l.Instrument != "" {
+		p.fail(claimForm(l.At, "a number worked out by hand is checked without its uncertainty", "write the number and its unit alone; =["+t.text+"] prints the value with its uncertainty"))
 	}
 	in.Claim, in.Sign = l, neg
 }
