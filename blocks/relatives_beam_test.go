@@ -452,3 +452,37 @@ func TestBeamLeast(t *testing.T) {
 		}
 	}
 }
+
+// The examples were made from these moduli, an aluminium bar, a brass bar and
+// two of steel; one of them in a clamp that gives way by 9 mm.
+func TestBeamExamples(t *testing.T) {
+	for _, c := range []struct {
+		name, result string
+		want         float64
+		loud         string
+	}{
+		{"beam-central-load", "E", 99.3e9, ""},
+		{"beam-uniform-bending", "E", 69.6e9, ""},
+		{"cantilever-load", "E_extra", 207e9, "clamp_give"},
+		{"cantilever-vibration", "E", 207e9, ""},
+	} {
+		w := buildFile(t, "../examples/"+c.name+"/record.md", 1)
+		v := w.value("young." + c.result)
+		if u := float64(*v.U); math.Abs(float64(v.Value)-c.want) > 2.5*u {
+			t.Errorf("%s: %s = %.5g ± %.2g, the readings were made with %.5g", c.name, c.result, float64(v.Value), u, c.want)
+		}
+		if got := strings.Join(w.slugs(finding.Caution), " "); got != c.loud {
+			t.Errorf("%s: cautions %q, want %q", c.name, got, c.loud)
+		}
+	}
+}
+
+// A timing that holds a swing too many is found, in the example before it was
+// struck there.
+func TestMiscountedExample(t *testing.T) {
+	f := readFolder(t, "../examples/cantilever-vibration")
+	w := f.with(t, "swing.csv", "~26.28    # one swing too many was counted", "26.28").build(t)
+	if got := strings.Join(w.slugs(finding.Caution), " "); got != "miscounted" {
+		t.Errorf("cautions %q, want miscounted", got)
+	}
+}
