@@ -203,6 +203,7 @@ func (r *Role) defaultValue(c Cast, material eval.Value, set *finding.Set) eval.
 	u, err := r.ParseUnit()
 	if d, ok := eval.DimOf(v); ok && err == nil && d != u.Dim() {
 		set.Add(badRole(r.AbsentAt, fmt.Sprintf("the role `%s` is in %s, its default is %s", r.Name, u, eval.Describe(v)), "give both in units of one kind"))
+		return eval.Waiting{On: r.Name}
 	}
 	return v
 }
