@@ -11,6 +11,18 @@ import (
 	"example.org/taut/engine/variant"
 )
 
+// trials says how often a method was simulated.
+func trials(r *variant.Report) string {
+	text := fmt.Sprintf("%d simulations without faults", r.Clean)
+	switch {
+	case r.Faults == 1:
+		text += fmt.Sprintf(", %d with its fault", variant.FaultSeeds)
+	case r.Faults > 1:
+		text += fmt.Sprintf(", %d with each of %d faults", variant.FaultSeeds, r.Faults)
+	}
+	return text
+}
+
 // checkMethod holds a method file to its rules and tries it on its own
 // simulation.
 func (k *call) checkMethod(path string) ([]*finding.Finding, error) {
@@ -22,7 +34,7 @@ func (k *call) checkMethod(path string) ([]*finding.Finding, error) {
 	m := method.Read(f, block.KindNames(blocks.All()), &set)
 	r := variant.Check(m, blocks.Built(), blocks.All())
 	if r.Clean > 0 {
-		fmt.Fprintf(k.err, "%s: %d simulations without faults, %d of each of %d faults\n", f.Name, r.Clean, variant.FaultSeeds, r.Faults)
+		fmt.Fprintf(k.err, "%s: %s\n", f.Name, trials(r))
 	}
 	return r.Findings, nil
 }

@@ -109,8 +109,9 @@ func (t *builtInThemes) Load(name string) (*page.Theme, error) {
 func (k *call) complain(err error) int {
 	fmt.Fprintf(k.err, "taut: %s\n", oneLine(err))
 	var m *build.MethodError
+	var r *build.RecordError
 	var u usageError
-	if errors.As(err, &m) || errors.As(err, &u) {
+	if errors.As(err, &m) || errors.As(err, &r) || errors.As(err, &u) {
 		return exitUsage
 	}
 	return exitFiles

@@ -37,6 +37,6 @@ type MethodError struct{ Name string }
 
 // Error is the message with its hint.
 func (e *MethodError) Error() string {
-	return fmt.Sprintf("`%s` is a method file, not a record: its front matter has `method:`; to check it, bind it in a record, `practical NAME method=./%s`, and check that",
+	return fmt.Sprintf("`%s` is a method file, not a record: its front matter has `method:`; a record binds it, `practical NAME method=./%s`; `taut check` tries it",
 		e.Name, filepath.Base(e.Name))
 }
