@@ -350,8 +350,14 @@ func (p *practicalBlock) PartNames() []string {
 // scaffoldPart is the prose of a new record, never printed from the method.
 const scaffoldPart = "scaffold"
 
+// checksPart is the part that tells how readings are checked.
+const checksPart = "checks"
+
 // ShowPart implements block.Parted.
 func (p *practicalBlock) ShowPart(s *block.Shower, name string, level int) []view.Node {
+	if name == checksPart && s.View() == view.AsBlank {
+		return nil // there is nothing to check yet
+	}
 	part := p.method.Part(name)
 	prose := s.Prose(part.Doc, p.scope, max(0, level-1))
 	if !hasContent(prose) {

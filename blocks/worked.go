@@ -98,7 +98,7 @@ func guarded(v eval.Scalar, un unit.Unit) quantity.Display {
 
 func (w *working) scalar(v eval.Scalar) []view.Math {
 	if _, single := w.number(bare(w.st.X)); single {
-		return w.unrounded(nil, v) // the formula is nothing but what is looked up
+		return nil // the formula is nothing but what is looked up
 	}
 	inUnits := &substitution{working: w}
 	out := []view.Math{block.Substituted(w.st.X, inUnits.replace)}
