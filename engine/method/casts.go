@@ -25,9 +25,10 @@ type Cast struct {
 }
 
 // Casts returns ways of binding the roles in which every block that can be
-// there is there once: the least that is needed, all that is possible, and for
-// each `needs` and `lacks` one way with more than the least and one with less
-// than all. What is wrong with the defaults of roles is reported.
+// there is there: the least that is needed, all that is possible, and for each
+// block that is in neither one way with little more than the least and one
+// with little less than all. What is wrong with the defaults of roles is
+// reported.
 func (m *Method) Casts(material eval.Value, set *finding.Set) []Cast {
 	var out []Cast
 	seen := map[string]bool{}
@@ -50,7 +51,7 @@ func (m *Method) Casts(material eval.Value, set *finding.Set) []Cast {
 	})
 	for _, b := range m.Record.Blocks {
 		needs, lacks := m.roles(b.Option("needs")), m.roles(b.Option("lacks"))
-		if len(needs) == 0 && len(lacks) == 0 {
+		if slices.ContainsFunc(out, func(c Cast) bool { return c.has(needs, lacks) }) {
 			continue
 		}
 		add(func(r *Role) int { return max(least(r), needs[r.Name]) })
@@ -62,6 +63,27 @@ func (m *Method) Casts(material eval.Value, set *finding.Set) []Cast {
 		})
 	}
 	return out
+}
+
+// has reports whether a block with these conditions is there.
+func (c Cast) has(needs, lacks map[string]int) bool {
+	bound := func(name string, member int) bool {
+		if member == 2 {
+			name += "_2"
+		}
+		return c.Bound[name]
+	}
+	for name, member := range needs {
+		if !bound(name, member) {
+			return false
+		}
+	}
+	for name, member := range lacks {
+		if bound(name, member) {
+			return false
+		}
+	}
+	return true
 }
 
 func b2i(b bool) int {
