@@ -27,13 +27,17 @@ func TestClasses(t *testing.T) {
 			column("0.1", "0.1"+strings.Repeat("1", lacking)),
 			column("1", "0."+strings.Repeat("1", lacking)))
 	}
-	root := check(t, render(t, page))
+	sheet := sample(t)
+	sheet.Sheet, sheet.Marks = true, 12
+	sheet.Back = append(sheet.Back, toFillIn()...)
 	used := map[string]bool{}
-	root.each(func(e, _ *element) {
-		for _, c := range strings.Fields(e.attr["class"]) {
-			used[c] = true
-		}
-	})
+	for _, p := range []*view.Page{page, sheet} {
+		check(t, render(t, p)).each(func(e, _ *element) {
+			for _, c := range strings.Fields(e.attr["class"]) {
+				used[c] = true
+			}
+		})
+	}
 	style := theme(t).style
 	known := map[string]bool{}
 	for _, m := range regexp.MustCompile(`\.([a-z][a-z0-9-]*)`).FindAllStringSubmatch(style, -1) {
