@@ -45,7 +45,7 @@ func wireMethod(t *testing.T) (*method.Method, *method.Simulation) {
 // TestWireMethodSimulation measures the diagnostics on the method's own
 // simulation, and that the results come near the truth.
 func TestWireMethodSimulation(t *testing.T) {
-	clean, faulty := 500, 200
+	clean, faulty := 500, 100
 	if testing.Short() {
 		clean, faulty = 100, 30
 	}
