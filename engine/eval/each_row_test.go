@@ -11,24 +11,24 @@ import (
 	"example.org/taut/engine/source"
 )
 
-// given are names with values, for tests.
-type given map[string]Value
+// namesOf are names with values, for tests.
+type namesOf map[string]Value
 
-func (g given) Lookup(name string) (Value, []string) {
+func (g namesOf) Lookup(name string) (Value, []string) {
 	if v, ok := g[name]; ok {
 		return v, nil
 	}
 	return Waiting{On: name}, nil
 }
-func (given) Instrument(name string) (*instrument.Instrument, Waiting, bool) {
+func (namesOf) Instrument(name string) (*instrument.Instrument, Waiting, bool) {
 	return nil, Waiting{On: name}, false
 }
-func (given) Given(string) (bound, known bool)  { return false, false }
-func (given) Defined(string) (none source.Span) { return none }
+func (namesOf) Given(string) (bound, known bool)  { return false, false }
+func (namesOf) Defined(string) (none source.Span) { return none }
 
 // evaluateWith evaluates with names, and with a function that is known here
 // only.
-func evaluateWith(t *testing.T, g given, text string) (Value, []*finding.Finding) {
+func evaluateWith(t *testing.T, g namesOf, text string) (Value, []*finding.Finding) {
 	t.Helper()
 	var set finding.Set
 	f := source.NewFile("test", []byte(text))
@@ -51,7 +51,7 @@ func TestRowwise(t *testing.T) {
 		col.Cells = append(col.Cells, Cell{Q: quantity.Exact(float64(10*i)*1e-3, mm.Dim()), Row: i + 1})
 	}
 	col.Cells = append(col.Cells, Cell{Hole: true, Row: 4})
-	names := given{"r": r, "c": col, "l": List{Members: []Value{col, col}}}
+	names := namesOf{"r": r, "c": col, "l": List{Members: []Value{col, col}}}
 	for _, c := range []struct {
 		text string
 		want []float64 // in SI units; the first four rows of what stays row-wise

@@ -339,7 +339,7 @@ func (e *Eval) zip(a, b Value, d unit.Dim, u *unit.Unit, at, atA, atB source.Spa
 	cb, colB := b.(*Column)
 	if !colA && !colB {
 		if isRowwise(a) || isRowwise(b) {
-			return zipRowwise(a, b, u, f)
+			return zipRowwise(a, b, d, u, f)
 		}
 		q := f(a.(Scalar).Q, b.(Scalar).Q)
 		if !q.Finite() {
@@ -416,10 +416,8 @@ func isRowwise(v Value) bool {
 
 // zipRowwise is what f makes of two values of which one at least is row-wise
 // and none a column.
-func zipRowwise(a, b Value, u *unit.Unit, f func(p, q quantity.Q) quantity.Q) Value {
-	da, _ := DimOf(a)
-	db, _ := DimOf(b)
-	return Rowwise{Dim: f(quantity.Exact(1, da), quantity.Exact(1, db)).Dim(), Unit: u, At: func(i int) quantity.Q {
+func zipRowwise(a, b Value, d unit.Dim, u *unit.Unit, f func(p, q quantity.Q) quantity.Q) Value {
+	return Rowwise{Dim: d, Unit: u, At: func(i int) quantity.Q {
 		p, _ := cellOf(a, i)
 		q, _ := cellOf(b, i)
 		return f(p, q)
