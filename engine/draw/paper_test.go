@@ -14,8 +14,9 @@ import (
 
 // TestPaperScale: over random readings, a centimetre is 1, 2 or 5 times a power
 // of ten, the points have room and take more than half of the paper that is
-// drawn, and no more paper is drawn than there is. The criteria are those of
-// school marking guides (common practice).
+// drawn, no more paper is drawn than there is, and the numbers stand no more
+// than three large squares apart. The criteria are those of the mark schemes of
+// Cambridge International AS and A Level Physics 9702, paper 3 (from memory).
 func TestPaperScale(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 11))
 	for range 20000 {
@@ -28,6 +29,8 @@ func TestPaperScale(t *testing.T) {
 			t.Fatalf("%v: a step of %d", data, s.mant)
 		case s.steps() > cells || s.steps() < 1:
 			t.Fatalf("%v: %d cm of %d", data, s.steps(), cells)
+		case s.every > 3:
+			t.Fatalf("%v: a number at every %dth square", data, s.every)
 		case s.lo() > data.lo || s.hi() < data.hi:
 			t.Fatalf("%v: from %g to %g", data, s.lo(), s.hi())
 		case s.fill(data) <= half:

@@ -1,0 +1,175 @@
+package blocks_test
+
+import (
+	"html"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"example.org/taut/engine/build"
+	"example.org/taut/engine/view"
+)
+
+// page returns the page of a record in a view.
+func (f files) page(t testing.TB, v view.View) string {
+	t.Helper()
+	return string(buildWith(t, f.write(t), build.Options{Workers: 1, View: v}).HTML)
+}
+
+var (
+	stageTag = regexp.MustCompile(`(?s)<span class="side">(.*?)</span></div>`)
+	anyTag   = regexp.MustCompile(`<[^>]*>`)
+)
+
+// stages returns the right-hand sides of a step as text, fractions as "over".
+func stages(t testing.TB, page, id string) []string {
+	t.Helper()
+	at := strings.Index(page, `id="`+id+`"`)
+	if at < 0 {
+		t.Fatalf("there is no step %s", id)
+	}
+	step := page[at:]
+	if end := strings.Index(step[1:], `<div class="step`); end > 0 {
+		step = step[:end]
+	}
+	var out []string
+	for _, m := range stageTag.FindAllStringSubmatch(step, -1) {
+		out = append(out, strings.Join(strings.Fields(html.UnescapeString(anyTag.ReplaceAllString(m[1], " "))), " "))
+	}
+	return out
+}
+
+// TestWorkedTextbook reproduces step by step an answer of OpenStax, University
+// Physics, volume 1, chapter 12 (elasticity; the figures alone): a climber of
+// 90 kg on a nylon rope of 30.0 m and 1.0 cm that stretches by 25.0 cm, with
+// g = 9.80 m/s²; the book gives 1.35 × 10⁹ Pa. The steps are those that a
+// student writes: 4 × 90 × 9.80 × 30.0 / (π × 0.010² × 0.250) kg m⁻¹ s⁻².
+func TestWorkedTextbook(t *testing.T) {
+	page := files{"record.md": "```calc\nm = 90 kg\nL = 30.0 m\nd = 1.0 cm\nx = 25.0 cm\ng = 9.80 m/s^2\n" +
+		"E = 4 * m * g * L / (pi * d^2 * x) in GPa | Young's modulus\n```\n"}.page(t, view.AsWorked)
+	want := []string{
+		"4 m g L π d 2 x",
+		"4 × 90 kg × 9.80 m / s 2 × 30.0 m π × ( 1.0 cm ) 2 × 25.0 cm",
+		"4 × 90 × 9.80 × 30.0 π × ( 0.01 ) 2 × 0.25 kg m − 1 s − 2",
+		"1.347 60 × 10 9 Pa",
+		"1.348 GPa",
+	}
+	got := stages(t, page, "calc-E")
+	if strings.Join(got, "\n") != strings.Join(want, "\n") {
+		t.Errorf("the steps are\n%s\nnot\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+	if !strings.Contains(page, "Young&#39;s modulus") {
+		t.Error("the reason does not stand beside the step")
+	}
+	if math.Abs(1.34760e9-1.35e9) > 0.005e9 {
+		t.Error("it is not the book's answer")
+	}
+}
+
+// TestWorkedMean: the readings of a mean are listed as they were read, and the
+// zero is taken off.
+func TestWorkedMean(t *testing.T) {
+	page := files{"record.md": "```instruments\ngauge:\n  resolution: 0.01 mm\n  zero: -0.02 mm\n```\n```data w\nd / mm @gauge\n0.57\n0.55\n0.56\n~0.65 # misread\n–\n```\n" +
+		"```calc\nd = mean(w.d) in mm\n```\n"}.page(t, view.AsWorked)
+	got := stages(t, page, "calc-d")
+	want := []string{"mean ( d w )", "( 0.57 + 0.55 + 0.56 ) mm 3 − ( − 0.020 mm )", "1.68 mm 3 − ( − 0.020 mm )"}
+	for i, w := range want {
+		if i >= len(got) || got[i] != w {
+			t.Fatalf("the steps are %q, not %q", got, want)
+		}
+	}
+	if last := got[len(got)-1]; !strings.HasPrefix(last, "( 0.580 ±") && !strings.HasPrefix(last, "(0.580 ±") {
+		t.Errorf("the result is %q", last)
+	}
+}
+
+var sumRow = regexp.MustCompile(`(?s)id="[^"]*-sums".*?<tbody>(.*?)</tbody>`)
+
+// printedSums reads the rows of the table of sums as a reader copies them.
+func printedSums(t testing.TB, page string) [][]float64 {
+	t.Helper()
+	m := sumRow.FindStringSubmatch(page)
+	if m == nil {
+		t.Fatal("there is no table of sums")
+	}
+	var out [][]float64
+	for _, row := range strings.Split(m[1], "</tr>") {
+		var nums []float64
+		for _, cell := range regexp.MustCompile(`(?s)<data [^>]*>(.*?)</data>`).FindAllStringSubmatch(row, -1) {
+			text := strings.ReplaceAll(anyTag.ReplaceAllString(strings.ReplaceAll(cell[1], "×10<sup>", "e"), ""), "^", "")
+			v, err := strconv.ParseFloat(strings.ReplaceAll(text, "−", "-"), 64)
+			if err != nil {
+				t.Fatalf("%q: %v", cell[1], err)
+			}
+			nums = append(nums, v)
+		}
+		if nums != nil {
+			out = append(out, nums)
+		}
+	}
+	return out
+}
+
+// TestSumsGiveTheLine: the slope that a reader works out of the printed sums is
+// that of the fit, which is computed in another way: of one column, of several
+// with a slope in common, through the origin, and weighted.
+func TestSumsGiveTheLine(t *testing.T) {
+	table := "```instruments\nrod:\n  resolution: 0.1 mm\n```\n```data w\nm / kg, x / mm, y / mm @rod\n0.10, 21.3, 20.9\n0.20, 26.1, 25.8\n0.35, 33.2, 33.3\n0.50, 41.4, –\n0.70, 50.7, 51.2\n```\n"
+	for _, c := range []struct {
+		name, fit string
+		slope     func(rows [][]float64) float64
+	}{
+		{"one column", "y: w.x\nx: w.m\n", oneSlope},
+		{"weighted", "y: w.y\nx: w.m\nweights: stated\n", oneSlope},
+		{"through the origin", "y: w.x\nx: w.m\nmodel: proportional\n", func(r [][]float64) float64 { return r[0][4] / r[0][3] }},
+		{"two columns", "y: [w.x, w.y]\nx: w.m\n", func(r [][]float64) float64 {
+			return (r[0][6] + r[1][6]) / (r[0][5] + r[1][5])
+		}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			f := files{"record.md": table + "```fit line\n" + c.fit + "```\n```calc\nb = line.slope in mm/kg\n```\n"}
+			want := 1e3 * float64(f.build(t).value("b").Value)
+			if got := c.slope(printedSums(t, f.page(t, view.AsWorked))); math.Abs(got-want) > 1e-6*math.Abs(want) {
+				t.Errorf("the sums give %.9g, the fit %.9g", got, want)
+			}
+		})
+	}
+}
+
+func oneSlope(r [][]float64) float64 {
+	n, x, y, xx, xy := r[0][0], r[0][1], r[0][2], r[0][3], r[0][4]
+	return (n*xy - x*y) / (n*xx - x*x)
+}
+
+// TestTriangleIsReadOffTheLine: the coordinates printed beside a graph give the
+// slope of the line, and they lie more than half of the line apart, as the
+// mark schemes of Cambridge International AS and A Level Physics 9702, paper 3,
+// ask for (from memory).
+func TestTriangleIsReadOffTheLine(t *testing.T) {
+	f := steel(t)
+	page := f.page(t, view.AsWorked)
+	at := strings.Index(page, `id="graph-slope"`)
+	if at < 0 {
+		t.Fatal("there is no slope from the triangle")
+	}
+	var v []float64
+	for _, n := range regexp.MustCompile(`<mn>([\d.]+)</mn><mspace`).FindAllStringSubmatch(page[at:at+6000], 4) {
+		x, err := strconv.ParseFloat(n[1], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		v = append(v, x)
+	}
+	if len(v) != 4 {
+		t.Fatalf("coordinates %v", v)
+	}
+	slope, want := (v[0]-v[1])/(v[2]-v[3]), 1e3*float64(f.build(t).Results.Fits["line"].Coefficients[0].Value)
+	if math.Abs(slope/want-1) > 0.002 {
+		t.Errorf("the triangle gives %g, the fit %g", slope, want)
+	}
+	if along := v[2] - v[3]; along <= 0.5*(4.00-0.50) {
+		t.Errorf("the triangle is %g kg long", along)
+	}
+}
