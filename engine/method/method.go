@@ -141,6 +141,9 @@ func (m *Method) readFront(front *record.Setting, set *finding.Set) {
 		text := strings.TrimSpace(p.Value.Text)
 		switch p.Key {
 		case "method":
+			if text != "" && !isMethodName(text) {
+				set.Add(badFront(p.Value.At, p.Key, "a letter followed by letters, digits, `-` and `_`"))
+			}
 			m.Name = text
 		case "title":
 			m.Title = text
@@ -159,6 +162,11 @@ func (m *Method) readFront(front *record.Setting, set *finding.Set) {
 	if m.Name == "" {
 		set.Add(noMethodName(m.File.Span(0, 0)))
 	}
+}
+
+// isMethodName reports whether a text can name a method, and a folder.
+func isMethodName(name string) bool {
+	return record.IsName(strings.ReplaceAll(name, "-", "_")) && !strings.HasPrefix(name, "-")
 }
 
 // readResults reads the names of the results: one text, with commas between.
@@ -273,6 +281,10 @@ func (r *Role) check(set *finding.Set) {
 // scaffoldPart is the part that holds the prose of a new record: it belongs
 // to that record and is nothing of the method.
 const scaffoldPart = "scaffold"
+
+// PlanPart is the part that is for planning alone: what it computes and says
+// is shown by a plan, and in no record.
+const PlanPart = "plan"
 
 // dropScaffold takes blocks and inline values that stand in the scaffold out
 // of those of the method.
