@@ -26,7 +26,7 @@ type practical struct{}
 
 // Info implements block.Kind.
 func (practical) Info() block.Info {
-	return block.Info{Name: "practical", Naming: block.Named, Options: []string{"method"}, What: "a method, with its roles bound to the record's own names"}
+	return block.Info{Name: "practical", Naming: block.Named, Options: []string{"method", "plan"}, What: "a method, with its roles bound to the record's own names"}
 }
 
 type practicalBlock struct {
@@ -84,7 +84,7 @@ func (p *practicalBlock) Expand(x *block.Expansion) {
 	p.scope = x.Enter(p.name, p.at)
 	x.Settled(p.scope, append(own.Sorted(), settled(p.method, x)...))
 	p.bind(x)
-	x.Add(p.scope, p.method.Record.Blocks, p.method.Record.Inlines)
+	x.Add(p.scope, p.blocks(), p.inlines())
 }
 
 func (p *practicalBlock) open(x *block.Expansion, o record.Option) *source.File {
@@ -339,7 +339,7 @@ func (p *practicalBlock) PartNames() []string {
 	var out []string
 	if p.method != nil {
 		for _, part := range p.method.Parts {
-			if part.Name != scaffoldPart {
+			if part.Name != scaffoldPart && part.Name != method.PlanPart {
 				out = append(out, part.Name)
 			}
 		}
@@ -357,6 +357,9 @@ const checksPart = "checks"
 func (p *practicalBlock) ShowPart(s *block.Shower, name string, level int) []view.Node {
 	if name == checksPart && s.View() == view.AsBlank {
 		return nil // there is nothing to check yet
+	}
+	if p.method == nil || p.method.Part(name) == nil {
+		return nil
 	}
 	part := p.method.Part(name)
 	prose := s.Prose(part.Doc, p.scope, max(0, level-1))

@@ -70,3 +70,18 @@ func (x *Expansion) Settled(s *Scope, list []*finding.Finding) {
 		x.Report(s, f)
 	}
 }
+
+// ShowPart returns one part of the practical of that name, also one that it
+// does not print by itself, its headings set below the given level.
+func (p *Program) ShowPart(of, part string, level int) []view.Node {
+	c := p.computing(p.Root, nil)
+	u := c.Block(of)
+	if u == nil {
+		return nil
+	}
+	parted, ok := u.Inst.(Parted)
+	if !ok {
+		return nil
+	}
+	return parted.ShowPart(&Shower{p.computing(u.Scope, u)}, part, level)
+}

@@ -23,7 +23,7 @@ func (r *run) gatherRoles() {
 			r.out.Names = append(r.out.Names, st.Name)
 			continue
 		}
-		if r.fits(role, st, v) {
+		if !r.untold[st.Name] && r.fits(role, st, v) {
 			r.give(role, st.Name, v)
 		}
 	}

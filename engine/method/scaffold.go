@@ -145,7 +145,7 @@ func (l *layout) record() string {
 func (l *layout) parts() (before, with, after []string) {
 	var names []string
 	for _, p := range l.method.Parts {
-		if p.Name != scaffoldPart && p.Name != "" {
+		if p.Name != scaffoldPart && p.Name != PlanPart && p.Name != "" {
 			names = append(names, p.Name)
 		}
 	}
@@ -238,6 +238,9 @@ func noMarks(r rune) rune {
 
 // quantity is one simulated quantity as it stands in calc.
 func (l *layout) quantity(r *Role, v eval.Value) string {
+	if text, ok := l.fill.typed[r.Name]; ok {
+		return text
+	}
 	text := l.fill.texts(r, v)[0]
 	if u := l.unit(r); !u.IsOne() {
 		text += " " + u.String()
@@ -274,7 +277,11 @@ func (l *layout) practical() string {
 		}
 		others = append(others, line)
 	}
-	text := fmt.Sprintf("```practical %s method=%s\n%s", l.method.PracticalName(), l.as, statements(bound))
+	planning := ""
+	if l.fill != nil && l.fill.Planning {
+		planning = " plan=yes"
+	}
+	text := fmt.Sprintf("```practical %s method=%s%s\n%s", l.method.PracticalName(), l.as, planning, statements(bound))
 	if len(others) > 0 && l.fill == nil {
 		text += "# What follows is optional. To bind one, take its # away.\n"
 		for _, line := range strings.Split(strings.TrimSuffix(statements(others), "\n"), "\n") {
@@ -301,7 +308,7 @@ func (l *layout) binding(r *Role) string {
 	if l.fill != nil {
 		switch v := l.fill.Roles[r.Name].(type) {
 		case eval.Word:
-			return v.Text
+			return quoted(v.Text)
 		case eval.Bool:
 			if v.Truth.Is {
 				return "yes"

@@ -36,8 +36,11 @@ type Simulated struct {
 	Readings map[string]Reading
 	// Plan says that noise and rounding were off.
 	Plan bool
+	// Planning says that the readings are those of a plan.
+	Planning bool
 
 	method *Method
+	typed  map[string]string // what is proposed for roles, as typed
 }
 
 // Reading is how a role is read off an instrument, in coherent SI units.
@@ -81,19 +84,27 @@ func (m *Method) Simulate(seed uint64, faults map[string]quantity.Q, plan bool) 
 
 // Run is Simulate of the simulation itself.
 func (s *Simulation) Run(seed uint64, faults map[string]quantity.Q, plan bool) (*Simulated, []*finding.Finding) {
-	r := &run{Simulation: s, plan: plan, reads: map[string]Reading{}, values: map[string]eval.Value{},
-		out: &Simulated{Seed: seed, Faults: faults, Roles: map[string]eval.Value{}, Truths: map[string]eval.Value{},
-			Instruments: map[string]*Instrument{}, Units: map[string]unit.Unit{}, Readings: map[string]Reading{}, Plan: plan, method: s.method}}
-	r.extra = map[string]eval.Extra{
-		"draw":  {Usage: "draw(a, b)", Least: 2, Most: 2, F: r.draw},
-		"noise": {Usage: "noise(s)", Least: 1, Most: 1, F: r.noise},
-		"seq":   {Usage: "seq(a, step, n)", Least: 3, Most: 3, F: seq},
-		"read":  {Usage: "read(x, resolution, zero)", Least: 3, Most: 3, F: r.read},
+	return s.RunAs(Setup{Seed: seed, Faults: faults, Exact: plan})
+}
+
+// Setup is how a simulation is run.
+type Setup struct {
+	Seed   uint64
+	Faults map[string]quantity.Q // sizes of the faults chosen
+	Exact  bool                  // without noise and rounding
+	// Settled is for plans: truths that can be chosen take the middle of their
+	// draws (all draws do where Exact is set too), and optional roles that are
+	// told of the specimen are bound only where they are proposed.
+	Settled bool
+}
+
+// RunAs runs the simulation once.
+func (s *Simulation) RunAs(o Setup) (*Simulated, []*finding.Finding) {
+	r := s.newRun(o)
+	if o.Settled {
+		r.settleTruths()
 	}
-	r.choose(faults)
-	for _, i := range s.order {
-		r.step(s.steps[i])
-	}
+	r.all()
 	r.gatherRoles()
 	r.gatherInstruments()
 	if r.set.Count(finding.Error) > 0 {
@@ -101,6 +112,63 @@ func (s *Simulation) Run(seed uint64, faults map[string]quantity.Q, plan bool) (
 	}
 	return r.out, r.set.Sorted()
 }
+
+// settleTruths sorts the statements for a plan.
+func (r *run) settleTruths() {
+	r.out.Planning, r.out.typed = true, map[string]string{}
+	for name, kind := range r.kinds() {
+		switch kind {
+		case Stated:
+			r.untold[name] = true
+		case Chosen:
+			r.middle[name] = true
+		}
+	}
+	for name := range r.proposed {
+		if text, ok := r.asTyped(name); ok {
+			r.out.typed[name] = text
+		}
+	}
+}
+
+// newRun returns a run that has computed nothing yet.
+func (s *Simulation) newRun(o Setup) *run {
+	r := &run{Simulation: s, plan: o.Exact, reads: map[string]Reading{}, values: map[string]eval.Value{}, untold: map[string]bool{}, middle: map[string]bool{},
+		out: &Simulated{Seed: o.Seed, Faults: o.Faults, Roles: map[string]eval.Value{}, Truths: map[string]eval.Value{},
+			Instruments: map[string]*Instrument{}, Units: map[string]unit.Unit{}, Readings: map[string]Reading{}, Plan: o.Exact, method: s.method}}
+	if o.Exact && o.Settled {
+		for _, st := range s.steps {
+			r.middle[st.Name] = true
+		}
+	}
+	r.extra = map[string]eval.Extra{
+		"draw":  {Usage: simulating[0].Usage, Least: 2, Most: 2, F: r.draw},
+		"noise": {Usage: simulating[1].Usage, Least: 1, Most: 1, F: r.noise},
+		"seq":   {Usage: simulating[2].Usage, Least: 3, Most: 3, F: seq},
+		"read":  {Usage: simulating[3].Usage, Least: 3, Most: 3, F: r.read},
+	}
+	return r
+}
+
+// all computes the statements.
+func (r *run) all() {
+	r.choose(r.out.Faults)
+	for _, i := range r.order {
+		r.step(r.steps[i])
+	}
+}
+
+// simulating is what the manual says of the functions that a simulation has
+// beside those of the language.
+var simulating = []eval.Function{
+	{Name: "draw", Usage: "draw(a, b)", What: "one value between two quantities, all equally likely"},
+	{Name: "noise", Usage: "noise(s)", What: "a normal value of standard deviation s about zero; with a column a fresh one in every row"},
+	{Name: "seq", Usage: "seq(a, step, n)", What: "the column a, a + step, … of n rows"},
+	{Name: "read", Usage: "read(x, resolution, zero)", What: "x + zero, as an instrument of that resolution shows it"},
+}
+
+// SimulationFunctions lists the functions that are known in a simulation only.
+func SimulationFunctions() []eval.Function { return slices.Clone(simulating) }
 
 // run is one run of a simulation. It is the names that its statements see.
 type run struct {
@@ -111,6 +179,8 @@ type run struct {
 	values map[string]eval.Value
 	reads  map[string]Reading // by statement
 	extra  map[string]eval.Extra
+	middle map[string]bool // statements whose draws take their middle
+	untold map[string]bool // roles that are not bound
 
 	name  string // of the statement in hand
 	draws int    // in it so far
@@ -231,6 +301,9 @@ func (r *run) Lookup(name string) (eval.Value, []string) {
 	if v, ok := r.values[name]; ok {
 		return v, nil
 	}
+	if v, rest, ok := r.material(name); ok {
+		return v, rest
+	}
 	return eval.Waiting{On: name}, nil // reported when the simulation was read
 }
 
@@ -278,7 +351,9 @@ func (r *run) draw(c *eval.Call) eval.Value {
 		return c.Fail(c.X.Args[1].Span(), "unit-clash", "`draw` goes from "+eval.Describe(a)+" to "+eval.Describe(b), "give both in units of one kind")
 	}
 	var x [1]float64
-	stat.Rectangular().Fill(x[:], s)
+	if !r.middle[r.name] {
+		stat.Rectangular().Fill(x[:], s)
+	}
 	middle, half := (a.Q.Value()+b.Q.Value())/2, (b.Q.Value()-a.Q.Value())/2
 	u := eval.UnitOf(a)
 	return eval.Scalar{Q: quantity.Exact(middle+float64(half*x[0]), a.Q.Dim()), Unit: &u}
@@ -378,6 +453,7 @@ func (r *run) read(c *eval.Call) eval.Value {
 			return c.Fail(c.X.Args[i+1].Span(), "unit-clash", "`read` is of "+eval.Describe(c.Args[0])+", this is "+eval.Describe(x), "give all three in units of one kind")
 		}
 	}
+	res = r.resolution(res)
 	if !(res.Q.Value() > 0) {
 		return c.Fail(c.X.Args[1].Span(), "wrong-size", "a resolution is above 0", "")
 	}
@@ -386,6 +462,23 @@ func (r *run) read(c *eval.Call) eval.Value {
 	return c.Each(0, u, func(q quantity.Q) quantity.Q {
 		return quantity.Exact(r.shown(q.Value()+zero.Q.Value(), res.Q.Value()), d)
 	})
+}
+
+// resolution is that of the instrument that the statement in hand is read by:
+// the one proposed for it, INSTRUMENT_resolution, else the statement's own.
+func (r *run) resolution(own eval.Scalar) eval.Scalar {
+	role, _ := r.method.role(r.name)
+	if role == nil || role.With == "" {
+		return own
+	}
+	name := role.With + "_resolution"
+	if _, proposed := r.proposed[name]; !proposed {
+		return own
+	}
+	if v, ok := r.values[name].(eval.Scalar); ok && v.Q.Dim() == own.Q.Dim() {
+		return v
+	}
+	return own
 }
 
 // shown is a value as an instrument of that resolution shows it.

@@ -22,6 +22,10 @@ type Simulation struct {
 	at     source.Span
 	steps  []*formula.Statement
 	order  []int // of the steps that can be computed
+
+	proposed  map[string]source.Span // the names that a plan gives
+	constants Constants              // the materials that a plan may name; nil for none
+	sorted    *sorted
 }
 
 const (
@@ -43,7 +47,7 @@ func (m *Method) Simulation() (*Simulation, []*finding.Finding) {
 }
 
 func (m *Method) readSimulation(set *finding.Set) *Simulation {
-	s := &Simulation{method: m}
+	s := &Simulation{method: m, sorted: &sorted{}}
 	b := m.only(simulateKind, set)
 	if f := m.only(faultsKind, set); f != nil {
 		s.Faults = m.readFaults(f, set)
@@ -126,7 +130,9 @@ func (s *Simulation) settle(set *finding.Set) {
 		if s.isWord(st) {
 			continue
 		}
-		refuseReadings(st.X, set)
+		if _, proposed := s.proposed[st.Name]; !proposed {
+			refuseReadings(st.X, set)
+		}
 		for _, n := range formula.Names(st.X) {
 			to, ok := index[n.Name]
 			_, fault := s.Fault(n.Name)
@@ -134,6 +140,7 @@ func (s *Simulation) settle(set *finding.Set) {
 			switch {
 			case ok:
 				defs[i].Uses = append(defs[i].Uses, graph.Use{Name: n.Name, At: n.At, Target: to})
+			case s.isConstant(n.Name):
 			case !fault:
 				set.Add(unknownTruth(n.At, n.Name, known))
 			}
@@ -149,6 +156,11 @@ func (s *Simulation) settle(set *finding.Set) {
 			set.Add(idleFault(f.At, f.Name))
 		}
 	}
+}
+
+func (s *Simulation) isConstant(name string) bool {
+	_, _, ok := s.material(name)
+	return ok
 }
 
 // refuseReadings reports readings by an instrument, which a simulation makes
