@@ -18,6 +18,7 @@ func TestDiagnosticFunctions(t *testing.T) {
 		{"an added term of the model", one, "f.added(t.x) == 0 mm/kg and f.added_t(t.x) == 0"},
 		// Of y = x with 1 mm more from the third reading in order: rows 1, 3, 2, 4 come in that order, so rows 2 and 4.
 		{"a step in an order", "```calc\ny = t.a + if(t.o > 2, 1 mm, 0 mm)\n```\n```fit f\ny: y\nx: t.x\norder: t.o\n```\n", "abs(f.jump - 1 mm) < 1e-9 mm and f.jump_at == 3 and f.jump_row == 2"},
+		{"the last place", "", "digit(t.a) == 0.01 mm and digit(t.c) == 1 mm and default(digit(2 * t.a), 7 mm) == 7 mm"},
 		{"as read", "", "all(raw(t.a) == t.a + 0.5 mm) and all(raw(t.x) == t.x)"},
 		{"columns beside each other", "", "count(columns(t.a, t.b)) == 8"},
 		// Tables of Student's t: 2.228 for 95 % and 10 degrees of freedom (common practice).

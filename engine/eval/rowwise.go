@@ -3,6 +3,8 @@ package eval
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/quantity"
@@ -34,6 +36,7 @@ var inspection = []function{
 	{name: "tq", usage: "tq(p, ν)", what: "the p quantile of Student's t with ν degrees of freedom", least: 2, most: 2, f: tq},
 	{name: "tp", usage: "tp(t, ν)", what: "the probability that a Student's t value of ν degrees of freedom lies farther from 0 than t, on either side", least: 2, most: 2, f: tp},
 	{name: "default", usage: "default(x, y)", what: "x, or y where x was not stated or not read", least: 2, most: 2, lazy: true, f: orDefault},
+	{name: "digit", usage: "digit(c)", what: "one unit in the last place to which the readings were written", least: 1, most: 1, f: digit},
 	{name: "resolution", usage: "resolution(c)", what: "the resolution of the instrument of a column", least: 1, most: 1, f: func(c *Call) Value { return ofInstrument(c, "resolution") }},
 	{name: "pitch", usage: "pitch(c)", what: "the pitch of the screw of a column", least: 1, most: 1, f: func(c *Call) Value { return ofInstrument(c, "pitch") }},
 	{name: "given", usage: "given(role)", what: "whether a role of the method is bound", least: 1, most: 1, lazy: true, byName: true, f: given},
@@ -439,4 +442,40 @@ func orDefault(c *Call) Value {
 		return c.E.Expr(c.X.Args[1])
 	}
 	return v
+}
+
+// digit returns one unit in the last place of what was typed, the smallest of
+// all cells: 0.01 mm of 3.12 mm. It waits where nothing was typed.
+func digit(c *Call) Value {
+	if _, single := c.Args[0].(Scalar); single {
+		return Waiting{On: "a reading as it was written", Unread: true}
+	}
+	cols, bad := c.columns()
+	if bad != nil {
+		return bad
+	}
+	best, found := 0.0, Scalar{}
+	for _, col := range cols {
+		u := UnitOf(col).Difference()
+		for _, cell := range col.Cells {
+			if n, ok := decimals(cell.Typed); ok {
+				if v, err := u.ToSI("1e-" + strconv.Itoa(n)); err == nil && (best == 0 || v < best) {
+					best, found = v, Scalar{Q: quantity.Exact(v, col.Dim), Unit: &u}
+				}
+			}
+		}
+	}
+	if best == 0 {
+		return Waiting{On: "a reading as it was written", Unread: true}
+	}
+	return found
+}
+
+// decimals counts the decimals of a plain typed number.
+func decimals(typed string) (int, bool) {
+	if typed == "" || strings.Trim(typed, "+-−0123456789.") != "" {
+		return 0, false
+	}
+	_, after, _ := strings.Cut(typed, ".")
+	return len(after), true
 }
