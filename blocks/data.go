@@ -77,7 +77,6 @@ type dataCell struct {
 	hole   bool
 	struck bool
 	typed  string
-	value  float64
 	split  bool // main scale + divisions
 	divs   float64
 	limits *formula.Literal

@@ -67,13 +67,7 @@ func (plot) Read(r *block.Reader, b *record.Block) block.Instance {
 		p.fit, p.fitAt = s.Text, s.At
 	}
 	if s := scalar(m, "title", r.Set); s != nil {
-		if at, ok := s.Inner(); ok || strings.Contains(s.Text, "=[") {
-			if at, ok = scalarSpan(s, r.Set); ok {
-				p.title = block.ParseMessage(at, r.Set)
-			}
-		} else {
-			p.title = []block.Part{{Text: s.Text}} // it stands nowhere as such, and holds no values
-		}
+		p.title = titleOf(s, r.Set)
 	}
 	for _, key := range []string{"y", "x"} {
 		if m.Lacks(key) {
@@ -83,6 +77,19 @@ func (plot) Read(r *block.Reader, b *record.Block) block.Instance {
 	p.readShow(m.Get("show"), r.Set)
 	p.readPaper(scalar(m, "paper", r.Set), scalar(m, "scale", r.Set), r.Set)
 	return p
+}
+
+// titleOf reads a title, which may hold inline values if it stands in the file
+// as it is meant.
+func titleOf(s *record.Setting, set *finding.Set) []block.Part {
+	if _, plain := s.Inner(); !plain && !strings.Contains(s.Text, "=[") {
+		return []block.Part{{Text: s.Text}}
+	}
+	at, ok := scalarSpan(s, set)
+	if !ok {
+		return nil
+	}
+	return block.ParseMessage(at, set)
 }
 
 func (p *plotBlock) readShow(s *record.Setting, set *finding.Set) {
