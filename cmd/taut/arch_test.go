@@ -19,7 +19,7 @@ var packageOrder = []string{
 	"engine/source", "engine/finding", "engine/unit", "engine/quantity", "engine/stat", "engine/fit", "engine/instrument",
 	"engine/formula", "engine/record", "engine/graph", "engine/eval", "engine/trial", "engine/budget", "engine/view",
 	"engine/block", "engine/method", "engine/tex", "engine/draw", "engine/page", "engine/results", "engine/build",
-	"engine/archive", "engine/variant", "engine/preview",
+	"engine/archive", "engine/variant", "engine/plan", "engine/preview",
 }
 
 // libraries tells which packages may use which modules; only tests may use

@@ -36,6 +36,27 @@ func (f *flags) text(p *string, name, value, what string) {
 	f.shown = append(f.shown, flagHelp{name, value, what})
 }
 
+// yes adds an option that takes no value.
+func (f *flags) yes(p *bool, name, what string) {
+	f.BoolVar(p, name, *p, what)
+	f.shown = append(f.shown, flagHelp{name, "", what})
+}
+
+// list adds an option that takes a value and may be given several times.
+func (f *flags) list(p *[]string, name, value, what string) {
+	f.Func(name, what, func(v string) error {
+		*p = append(*p, v)
+		return nil
+	})
+	f.shown = append(f.shown, flagHelp{name, value, what})
+}
+
+// takesNone reports whether an option takes no value.
+func (f *flags) takesNone(name string) bool {
+	b, ok := f.Lookup(name).Value.(interface{ IsBoolFlag() bool })
+	return ok && b.IsBoolFlag()
+}
+
 // parse sets the options and returns the other arguments.
 func (f *flags) parse(args []string) (rest []string, err error) {
 	for len(args) > 0 {
@@ -55,7 +76,12 @@ func (f *flags) parse(args []string) (rest []string, err error) {
 		if typed, _, _ := strings.Cut(a, "="); f.Lookup(name) == nil || typed != dashed(name) {
 			return nil, f.unknown(typed, name)
 		}
-		if !has {
+		switch {
+		case f.takesNone(name) && has:
+			return nil, fmt.Errorf("`%s` takes no value", dashed(name))
+		case f.takesNone(name):
+			value = "true"
+		case !has:
 			if len(args) == 0 {
 				return nil, fmt.Errorf("`%s` needs a value", a)
 			}

@@ -60,7 +60,7 @@ func (c *command) help() string {
 		b.WriteString(" " + c.args)
 	}
 	for _, s := range f.shown {
-		fmt.Fprintf(&b, " [%s %s]", dashed(s.name), s.value)
+		fmt.Fprintf(&b, " [%s]", strings.TrimSpace(dashed(s.name)+" "+s.value))
 	}
 	fmt.Fprintf(&b, "\n\n%s.\n", strings.ToUpper(c.what[:1])+c.what[1:])
 	if c.more != "" {
@@ -68,7 +68,7 @@ func (c *command) help() string {
 	}
 	var rows [][2]string
 	for _, s := range f.shown {
-		rows = append(rows, [2]string{dashed(s.name) + " " + s.value, s.what})
+		rows = append(rows, [2]string{strings.TrimSpace(dashed(s.name) + " " + s.value), s.what})
 	}
 	if len(rows) > 0 {
 		b.WriteString("\n")

@@ -25,6 +25,17 @@ func MethodFile(path string) (*source.File, error) {
 	return source.NewFile(name, f.Text), nil
 }
 
+// TextFile reads a file that stands by itself, such as a plan; it is named as
+// the reader typed it. The error is a *ReadError.
+func TextFile(path string) (*source.File, error) {
+	d, f, err := openDoor(path)
+	if err != nil {
+		return nil, err
+	}
+	defer d.close()
+	return source.NewFile(filepath.ToSlash(filepath.Clean(path)), f.Text), nil
+}
+
 // RecordError says that a file is no method.
 type RecordError struct{ Name string }
 
