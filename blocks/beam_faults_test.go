@@ -23,7 +23,7 @@ import (
 // looked at before the last change.
 const (
 	beamTuningSeeds = 3_000_000
-	beamTestSeeds   = 81_000_000
+	beamTestSeeds   = 93_000_000
 )
 
 var beamSeeds = flag.Uint64("beam-seeds", beamTestSeeds, "first seed of the simulated bars")
@@ -264,7 +264,10 @@ func TestBeamDiagnostics(t *testing.T) {
 		clean, faulty = 200, 30
 	}
 	for _, b := range beamMethods {
-		t.Run(b.name, func(t *testing.T) { b.measure(t, clean, faulty) })
+		t.Run(b.name, func(t *testing.T) {
+			t.Parallel()
+			b.measure(t, clean, faulty)
+		})
 	}
 }
 

@@ -21,20 +21,20 @@ import (
 // beam is a straight bar cut into equal elements: nodes 0 … n, each with a
 // deflection and a slope.
 type beam struct {
-	n          int
-	long       float64 // m
-	ei         float64 // N m²
-	shear      float64 // κGA, N; 0 for none
-	perMetre   float64 // kg/m
-	fixed      []int   // degrees of freedom that are held: 2 × node, or + 1 for its slope
-	tipMass    float64 // kg at the last node
-	ends, mass *mat.Dense
+	n           int
+	long        float64 // m
+	ei          float64 // N m²
+	shear       float64 // κGA, N; 0 for none
+	perMetre    float64 // kg/m
+	fixed       []int   // degrees of freedom that are held: 2 × node, or + 1 for its slope
+	tipMass     float64 // kg at the last node
+	stiff, mass *mat.Dense
 }
 
 // assemble builds stiffness and mass.
 func (b *beam) assemble() {
 	n := 2 * (b.n + 1)
-	b.ends, b.mass = mat.NewDense(n, n, nil), mat.NewDense(n, n, nil)
+	b.stiff, b.mass = mat.NewDense(n, n, nil), mat.NewDense(n, n, nil)
 	l := b.long / float64(b.n)
 	phi := 0.0
 	if b.shear > 0 {
@@ -56,7 +56,7 @@ func (b *beam) assemble() {
 		for i := range 4 {
 			for j := range 4 {
 				r, c := 2*e+i, 2*e+j
-				b.ends.Set(r, c, b.ends.At(r, c)+b.ei/((1+phi)*l*l*l)*k[i][j])
+				b.stiff.Set(r, c, b.stiff.At(r, c)+b.ei/((1+phi)*l*l*l)*k[i][j])
 				b.mass.Set(r, c, b.mass.At(r, c)+b.perMetre*l/420*m[i][j])
 			}
 		}
@@ -64,12 +64,12 @@ func (b *beam) assemble() {
 	b.mass.Set(n-2, n-2, b.mass.At(n-2, n-2)+b.tipMass)
 	for _, d := range b.fixed {
 		for i := range n {
-			b.ends.Set(d, i, 0)
-			b.ends.Set(i, d, 0)
+			b.stiff.Set(d, i, 0)
+			b.stiff.Set(i, d, 0)
 			b.mass.Set(d, i, 0)
 			b.mass.Set(i, d, 0)
 		}
-		b.ends.Set(d, d, 1)
+		b.stiff.Set(d, d, 1)
 	}
 }
 
@@ -82,7 +82,7 @@ func (b *beam) bend(t testing.TB, forces map[int]float64) []float64 {
 	for node, force := range forces {
 		f.SetVec(2*node, force)
 	}
-	if err := u.SolveVec(b.ends, f); err != nil {
+	if err := u.SolveVec(b.stiff, f); err != nil {
 		if _, poor := err.(mat.Condition); !poor {
 			t.Fatal(err)
 		}
@@ -100,7 +100,7 @@ func (b *beam) period(t testing.TB) float64 {
 	b.assemble()
 	n := 2 * (b.n + 1)
 	var lu mat.LU
-	lu.Factorize(b.ends)
+	lu.Factorize(b.stiff)
 	x, y := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
 	for i := range b.n + 1 {
 		x.SetVec(2*i, float64(i*i))
@@ -245,7 +245,7 @@ func TestBeamUniformBending(t *testing.T) {
 		n := c.left + span + c.right
 		b := &beam{n: n, long: float64(n) / 100, ei: barEI, fixed: []int{2 * c.left, 2 * (c.left + span)}}
 		y := -b.bend(t, map[int]float64{0: barG * c.loadLeft, n: barG * c.loadRight})[c.left+span/2]
-		lines := []string{"span = 0.6 m", fmt.Sprintf("overhang = ends.left, ends.right\n")}
+		lines := []string{"span = 0.6 m", "overhang = ends.left, ends.right"}
 		f := barRecord("beam-uniform-bending", barLoads, perKilogram(y), lines...)
 		text := fmt.Sprintf("```data ends\nleft / cm, right / cm\n%d, %d\n%d, %d\n```\n", c.left, c.right, c.left, c.right)
 		if c.loadLeft != c.loadRight {
