@@ -391,7 +391,10 @@ func TestRelativesFindFaults(t *testing.T) {
 		{"elastic-constants", []wanted{{"radius_in_both", 0, "is_radius_in_both"}, {"radius_in_E", 0, "is_radius_in_E"}, {"radius_in_G", 0, "is_radius_in_G"},
 			{"degrees", 0, "is_degrees"}, {"too_great", 0, "unstable"}}},
 	} {
-		t.Run(c.method, func(t *testing.T) { catchTable(t, c.method, relativeSeeds, clean, faulty, c.faults) })
+		t.Run(c.method, func(t *testing.T) {
+			t.Parallel()
+			catchTable(t, c.method, relativeSeeds, clean, faulty, c.faults)
+		})
 	}
 }
 
