@@ -229,12 +229,14 @@ func lineChanges(e *Expected) []Change {
 }
 
 // doublings are the changes of truths that can be chosen, but for that of the
-// result itself: each is simulated anew.
+// result itself and for roles that need not be bound: each is simulated anew.
 func (p *planner) doublings(s *method.Simulation, base *outcome, r *Report) {
 	var names []string
 	for _, t := range r.Truths {
 		v, single := t.Value.(eval.Scalar)
-		if t.Kind == method.Chosen && single && v.Q.Value() > 0 && t.Name != p.first()+variant.TrueSuffix {
+		role := p.method.Role(t.Name)
+		given := role != nil && !role.Needed() // of the place or the rig, such as gravity
+		if t.Kind == method.Chosen && single && v.Q.Value() > 0 && !given && t.Name != p.first()+variant.TrueSuffix {
 			names = append(names, t.Name)
 		}
 	}
