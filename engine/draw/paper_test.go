@@ -45,7 +45,7 @@ func TestPaperScale(t *testing.T) {
 // statement of the scale says what the numbers of the axes say.
 func TestPaperIsOfTrueSize(t *testing.T) {
 	f := &view.Figure{ID: "f", X: view.Axis{Quantity: "load", Unit: "kg"}, Y: view.Axis{Quantity: "reading", Unit: "mm"},
-		Paper: &view.Paper{Width: 14, Height: 12, Scale: true},
+		Paper:  &view.Paper{Width: 14, Height: 12, Scale: true},
 		Series: []view.Series{{Marks: true, Points: []view.Point{{X: 0.5, Y: 2.16}, {X: 2, Y: 3.01}, {X: 4, Y: 4.14}}}}}
 	g, err := newGraph(f, Options{})
 	if err != nil {
