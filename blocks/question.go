@@ -5,7 +5,9 @@ import (
 	"strconv"
 
 	"example.org/taut/engine/block"
+	"example.org/taut/engine/finding"
 	"example.org/taut/engine/record"
+	"example.org/taut/engine/source"
 	"example.org/taut/engine/view"
 )
 
@@ -25,6 +27,7 @@ func (q question) Info() block.Info { return q.info }
 
 type questionBlock struct {
 	name     string
+	at       source.Span // of the name
 	doc      *record.Document
 	standing view.Standing
 	marks    int // 0 for none stated
@@ -37,7 +40,7 @@ const mostMarks = 100
 func (q question) Read(r *block.Reader, b *record.Block) block.Instance {
 	doc, inlines := b.ReadMarkdown(r.Set)
 	r.AddInlines(inlines)
-	out := &questionBlock{name: b.Name, doc: doc, standing: q.standing}
+	out := &questionBlock{name: b.Name, at: b.NameAt, doc: doc, standing: q.standing}
 	if o, ok := b.Option("marks"); ok && q.standing != view.Answer {
 		n, err := strconv.Atoi(o.Value)
 		if err != nil || n < 1 || n > mostMarks {
@@ -47,6 +50,46 @@ func (q question) Read(r *block.Reader, b *record.Block) block.Instance {
 		}
 	}
 	return out
+}
+
+// Check implements block.Checker: one question has a name, and an answer is one
+// to a question.
+func (q *questionBlock) Check(c *block.Computing) {
+	if q.name == "" {
+		return
+	}
+	var names []string
+	for _, other := range c.Beside() {
+		o, ok := other.(*questionBlock)
+		if !ok || o.standing == view.Answer {
+			continue
+		}
+		if o.name == q.name {
+			if q.standing != view.Answer && o != q {
+				c.Report(questionTwice(q, o))
+			}
+			return
+		}
+		names = append(names, o.name)
+	}
+	c.Report(noQuestion(q.at, q.name, names))
+}
+
+// questionTwice: two questions of one name, of which an answer could not tell
+// one from the other.
+func questionTwice(q, before *questionBlock) *finding.Finding {
+	f := errorAt(q.at, "defined-twice", fmt.Sprintf("there are two questions `%s`", q.name), "give one of them another name")
+	f.Also = []finding.Place{{At: before.at, What: "the first is here"}}
+	return f
+}
+
+// noQuestion: “```answer why” without a question of that name.
+func noQuestion(at source.Span, name string, known []string) *finding.Finding {
+	hint := finding.DidYouMean(name, known)
+	if hint == "" {
+		hint = fmt.Sprintf("name it as the question is named, or add a block `question %s`", name)
+	}
+	return errorAt(at, "no-question", fmt.Sprintf("there is no question `%s` that this would answer", name), hint)
 }
 
 // Show implements block.Instance.
