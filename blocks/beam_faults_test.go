@@ -2,10 +2,8 @@ package blocks_test
 
 import (
 	"flag"
-	"fmt"
 	"math"
 	"math/rand/v2"
-	"sort"
 	"strings"
 	"testing"
 
@@ -237,21 +235,6 @@ func (c *score) add(o *variant.Outcome, named string) {
 	}
 }
 
-func (c *score) String() string {
-	var names []string
-	for s := range c.others {
-		names = append(names, s)
-	}
-	sort.Slice(names, func(i, j int) bool {
-		a, b := c.others[names[i]], c.others[names[j]]
-		return a > b || a == b && names[i] < names[j]
-	})
-	for i, s := range names {
-		names[i] = fmt.Sprintf("%s %d", s, c.others[s])
-	}
-	return strings.Join(names, ", ")
-}
-
 func percentOf(n, of int) float64 { return 100 * float64(n) / float64(of) }
 
 // TestBeamDiagnostics measures the diagnostics of the bar methods: at least
@@ -300,7 +283,8 @@ func (b beamMethod) measure(t *testing.T, clean, faulty int) {
 			far++
 		}
 	}
-	t.Logf("honest sets: %d, false alarms in %d = %.2f %% (%s); E beyond 3 u of the truth in %d", honest.sets, honest.more, percentOf(honest.more, honest.sets), &honest, far)
+	var table catches
+	table.line("clean", "", honest.sets, float64(honest.more)/float64(honest.sets), "cry", honest.others)
 	if percentOf(honest.more, honest.sets) > 2 {
 		t.Error("too many false alarms")
 	}
@@ -308,7 +292,7 @@ func (b beamMethod) measure(t *testing.T, clean, faulty int) {
 		t.Error("E misses the truth too often")
 	}
 	report := func(name string, c score) {
-		t.Logf("%-40s caught %3d of %d; more said in %d (%s)", name, c.caught, c.sets, c.more, &c)
+		table.line(name, "", c.sets, float64(c.caught)/float64(c.sets), "caught", c.others)
 		if percentOf(c.caught, c.sets) < 90 {
 			t.Errorf("%s: too few caught", name)
 		}
@@ -347,4 +331,5 @@ func (b beamMethod) measure(t *testing.T, clean, faulty int) {
 		}
 		report(f.name, c)
 	}
+	table.hold(t, b.name)
 }

@@ -153,7 +153,7 @@ func (c *catches) line(what, size string, sets int, share float64, verb string, 
 		more = append(more, fmt.Sprintf("%s %d", slug, n))
 	}
 	sort.Strings(more)
-	line := fmt.Sprintf("%-22s %-22s %5d sets %6.1f %% %-6s  %s", what, size, sets, 100*share, verb, strings.Join(more, ", "))
+	line := fmt.Sprintf("%-38s %-18s %5d sets %6.1f %% %-6s  %s", what, size, sets, 100*share, verb, strings.Join(more, ", "))
 	c.text.WriteString(strings.TrimRight(line, " ") + "\n")
 }
 
