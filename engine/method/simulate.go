@@ -467,15 +467,8 @@ func (r *run) read(c *eval.Call) eval.Value {
 // resolution is that of the instrument that the statement in hand is read by:
 // the one proposed for it, INSTRUMENT_resolution, else the statement's own.
 func (r *run) resolution(own eval.Scalar) eval.Scalar {
-	role, _ := r.method.role(r.name)
-	if role == nil || role.With == "" {
-		return own
-	}
-	name := role.With + "_resolution"
-	if _, proposed := r.proposed[name]; !proposed {
-		return own
-	}
-	if v, ok := r.values[name].(eval.Scalar); ok && v.Q.Dim() == own.Q.Dim() {
+	name, proposed := r.resolutionOf(r.name)
+	if v, ok := r.values[name].(eval.Scalar); proposed && ok && v.Q.Dim() == own.Q.Dim() {
 		return v
 	}
 	return own

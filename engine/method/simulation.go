@@ -146,16 +146,40 @@ func (s *Simulation) settle(set *finding.Set) {
 			}
 		}
 	}
+	s.afterResolutions(defs, index)
 	order, cycles := graph.Order(defs)
 	for _, c := range cycles {
 		set.Add(graph.Circle(defs, c))
 	}
 	s.order = order
 	for _, f := range s.Faults {
-		if !used[f.Name] {
+		if !used[f.Name] && len(s.proposed) == 0 { // a plan may put a value in the place of what uses it
 			set.Add(idleFault(f.At, f.Name))
 		}
 	}
+}
+
+// afterResolutions has what is read off an instrument computed after the
+// resolution that is proposed for it.
+func (s *Simulation) afterResolutions(defs []graph.Def, index map[string]int) {
+	for i, st := range s.steps {
+		name, ok := s.resolutionOf(st.Name)
+		if to, there := index[name]; ok && there {
+			defs[i].Uses = append(defs[i].Uses, graph.Use{Name: name, At: st.NameAt, Target: to})
+		}
+	}
+}
+
+// resolutionOf names the resolution that is proposed for the instrument by
+// which a statement's role is read.
+func (s *Simulation) resolutionOf(statement string) (string, bool) {
+	role, _ := s.method.role(statement)
+	if role == nil || role.With == "" {
+		return "", false
+	}
+	name := role.With + "_resolution"
+	_, proposed := s.proposed[name]
+	return name, proposed
 }
 
 func (s *Simulation) isConstant(name string) bool {

@@ -26,7 +26,9 @@ func (r *Report) Page(theme *page.Theme, version string) ([]byte, error) {
 		if len(r.Of.Lines) > 1 {
 			p.Back = append(p.Back, r.bars())
 		}
-		p.Back = append(p.Back, r.changesTable())
+		if r.Of.U > 0 {
+			p.Back = append(p.Back, r.changesTable())
+		}
 	}
 	p.Back = append(p.Back, &view.Paragraph{Text: view.Text{view.Emph(Permits)}})
 	return page.Render(p, theme)

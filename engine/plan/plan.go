@@ -166,6 +166,9 @@ func (p *planner) work(s *method.Simulation, r *Report) {
 		p.set.Add(notHad(p.method.File.Span(0, 0), p.first()))
 		return
 	}
+	if r.Of.U == 0 {
+		return // nothing to share, nothing to change
+	}
 	r.Shares = shares(r.Of.Lines)
 	r.Changes = lineChanges(r.Of)
 	p.doublings(s, base, r)

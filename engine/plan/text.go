@@ -27,7 +27,9 @@ func (r *Report) Text() string {
 		r.resultsText(&b)
 		r.partText(&b)
 		r.budgetText(&b)
-		r.changesText(&b)
+		if r.Of.U > 0 {
+			r.changesText(&b)
+		}
 	}
 	if len(r.Speaks) > 0 {
 		b.WriteString("\nChecks that speak\n")
@@ -134,6 +136,10 @@ func (r *Report) partText(b *strings.Builder) {
 
 func (r *Report) budgetText(b *strings.Builder) {
 	fmt.Fprintf(b, "\nWhat makes the uncertainty of %s\n", r.Of.Name)
+	if r.Of.U == 0 {
+		fmt.Fprintf(b, "  %s\n", r.dominates())
+		return
+	}
 	lines := [][]string{{"source", "u relative", "share"}}
 	for _, l := range r.Of.Lines {
 		if l.Share >= least/10 {
