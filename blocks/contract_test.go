@@ -101,7 +101,7 @@ var rules = []rule{
 	{section: "1", rule: "decimal, display only",
 		record:  "---\ndecimal: comma\ncoverage: 99 %\ndigits: 1\n---\n" + calcOf("a = 3.14159 m ± 0.01 m std") + "=[a] ?[a = 3.14 m]\n",
 		figures: []promised{{"a", 3.14159}, {"k(a)", 2.5758293035489004}},
-		says:    []string{"(3,14 ± 0,03) m (99 %)"}},
+		says:    []string{"(3,14 ± 0,03) m (99 %) a = 3,14 m"}},
 	{section: "3", rule: "a cell – takes no part; a struck row is absent",
 		record: screwOf10 + "```data t\nM / kg, y / mm @screw, z / mm @screw\n1, 3.12, 3.14\n~2, 9.99, 3.42 # slip\n3, 3.72, –\n4, -, 4.04\n5, 4.00, ~9.43 # pen\n```\n" +
 			calcOf("n = count(t.y)", "N = rows(t.M)", "m = sum(t.y)", "r = sum(t.y.raw)", "p = last(pointmean(t.y, t.z))", "q = sum(t.y + t.z)", "k = count(t.z)"),

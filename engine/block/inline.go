@@ -64,25 +64,38 @@ func (p *Program) checkClaim(in *inline, c *Computing, e *eval.Eval) {
 		c.Report(claimUnit(ins.Claim.At, formula.Print(ins.X), un, eval.UnitOf(s)))
 		return
 	}
-	typed := ins.Claim.Number.Text
-	if ins.Sign {
-		typed = "-" + typed
-	}
+	typed := typedClaim(ins)
 	if !Agrees(typed, s.Q.Value(), un) {
-		c.Report(wrongClaim(in.node.Span, formula.Print(ins.X), claimText(ins), c.Display(eval.Scalar{Q: s.Q, Unit: &un}, quantity.Auto, 0).String(),
+		c.Report(wrongClaim(in.node.Span, formula.Print(ins.X), claimed(ins).String(), c.Display(eval.Scalar{Q: s.Q, Unit: &un}, quantity.Auto, 0).String(),
 			quantity.RoundIn(s.Q.Value(), un, places(typed))))
 	}
 }
 
-func claimText(ins *formula.Insert) string {
-	t := ins.Claim.Number.Text
+// typedClaim is the number of a claim with its sign.
+func typedClaim(ins *formula.Insert) string {
 	if ins.Sign {
-		t = "−" + t
+		return "-" + ins.Claim.Number.Text
 	}
-	if ins.Claim.Unit.Text != "" {
-		t += " " + ins.Claim.Unit.Text
+	return ins.Claim.Number.Text
+}
+
+// claimed sets a claim as it was typed.
+func claimed(ins *formula.Insert) quantity.Display {
+	d := quantity.Typed(typedClaim(ins), unit.Of(unit.Dim{}))
+	d.Unit = ins.Claim.Unit.Text
+	return d
+}
+
+// claimNumber is a claim as the page shows it; plain text where its unit is
+// none.
+func claimNumber(ins *formula.Insert) view.Run {
+	d := claimed(ins)
+	un, err := unit.Parse(d.Unit)
+	v, bad := strconv.ParseFloat(typedClaim(ins), 64)
+	if err != nil || bad != nil {
+		return view.Plain(d.String())
 	}
-	return t
+	return view.Number{Value: un.SI(v), Display: d, Standing: view.Given}
 }
 
 // Agrees reports whether a typed number equals the value, rounded half-even to
@@ -135,7 +148,7 @@ func (p *Program) inlineText(in *inline) view.Text {
 		}
 		return append(name, view.Blank{Unit: un})
 	}
-	text := append(name, view.Plain(claimText(ins)))
+	text := append(name, claimNumber(ins))
 	return append(text, p.claimVerdict(in)...)
 }
 
