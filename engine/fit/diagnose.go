@@ -225,9 +225,15 @@ func (g *diagnosis) jump(d *Diagnostics) {
 	best, places := -1.0, 0
 	z := make([]float64, g.N)
 	quick, dim := g.steps(order)
-	most := slices.Max(append(slices.Clone(quick), -1))
+	apart := func(k int) bool { return x[order[k]] != x[order[k-1]] }
+	most := -1.0
 	for k := 1; k < g.N; k++ {
-		if x[order[k]] == x[order[k-1]] {
+		if apart(k) && !dim[k] {
+			most = math.Max(most, quick[k])
+		}
+	}
+	for k := 1; k < g.N; k++ {
+		if !apart(k) {
 			continue
 		}
 		if !dim[k] && quick[k] < most*(1-1e-6) {
