@@ -11,6 +11,7 @@ import (
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
 )
 
 // Proposal is a value that is proposed for a name of a simulation: an
@@ -211,12 +212,38 @@ func (p *proposing) compare(own *Simulation, list []Proposal) {
 func (p *proposing) checkDim(q Proposal, a eval.Scalar) {
 	role, _ := p.method.role(q.Name)
 	if role == nil {
+		p.checkSetting(q, a)
 		return
 	}
 	if u, err := role.ParseUnit(); err == nil && u.Dim() != a.Q.Dim() {
 		f := errorAt(q.At, "unit-clash", fmt.Sprintf("the role `%s` is in %s, this is %s", role.Name, u, eval.Describe(a)), "propose a value in a unit of that kind")
 		f.Also = []finding.Place{{At: role.UnitAt, What: "the method says so, here"}}
 		p.set.Add(f)
+	}
+}
+
+// checkSetting holds a setting of an instrument to the unit of what is read by
+// it; scale and divisions are numbers.
+func (p *proposing) checkSetting(q Proposal, a eval.Scalar) {
+	for i := range p.method.Roles {
+		r := &p.method.Roles[i]
+		key, ok := strings.CutPrefix(q.Name, r.With+"_")
+		if r.With == "" || !ok {
+			continue
+		}
+		u, err := r.ParseUnit()
+		if key == "scale" || key == "divisions" {
+			u = unit.Unit{}
+		}
+		switch {
+		case err == nil && u.Dim() != a.Q.Dim():
+			f := errorAt(q.At, "unit-clash", fmt.Sprintf("`%s` is in %s, this is %s", q.Name, u, eval.Describe(a)), "propose a value in a unit of that kind")
+			f.Also = []finding.Place{{At: r.WithAt, What: "the instrument is here"}}
+			p.set.Add(f)
+		case key == "resolution" && !(a.Q.Value() > 0):
+			p.set.Add(errorAt(q.At, "bad-proposal", "a resolution is above 0", ""))
+		}
+		return
 	}
 }
 
