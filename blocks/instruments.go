@@ -271,7 +271,11 @@ func (e *instrumentEntry) sameDim(in *instrument.Instrument, d unit.Dim, s *reco
 // an uncertainty is written, or a list of several.
 func (e *instrumentEntry) zero(in *instrument.Instrument, ev *eval.Eval) bool {
 	s := e.keys.Get("zero")
-	if s == nil || unreadSetting(s) {
+	if s == nil {
+		return true
+	}
+	if unreadSetting(s) {
+		in.Unread = true // a zero that is still to be read: without it the readings would be wrong
 		return true
 	}
 	half := in.Resolution / 2

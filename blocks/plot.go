@@ -291,7 +291,11 @@ func (p *plotBlock) series(g int, y *eval.Column, ux, uy unit.Unit) view.Series 
 
 // seriesName is the name of column g, or its place in the list.
 func (p *plotBlock) seriesName(g int) string {
-	if n := p.ys[g].Name; n != "" {
+	n := p.ys[g].Name
+	if n == "" && len(p.ys) > 1 {
+		n = eval.ReadingsOf(p.ys[g])
+	}
+	if n != "" {
 		return n[strings.LastIndexByte(n, '.')+1:]
 	}
 	if len(p.ys) == len(p.y) {

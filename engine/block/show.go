@@ -175,7 +175,7 @@ func (c *Computing) Display(v eval.Scalar, form quantity.Form, n int) quantity.D
 // uncertainty that has more than longFigures; the results file has them all.
 const (
 	exactFigures = 4
-	longFigures  = 6
+	longFigures  = 9
 )
 
 // tidy returns a computed value without uncertainty as it is shown: without
