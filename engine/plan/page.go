@@ -67,7 +67,13 @@ func (r *Report) settingsTable() *view.Table {
 func (r *Report) resultsTable() *view.Table {
 	t := table("plan-results", "Expected results", []string{"result", "value", "standard uncertainty", "relative", "k"}, false, true, true, true, true)
 	for _, e := range r.Results {
-		addRow(t, e.Name, e.value().String(), e.uncertainty(), percentText(e.Rel()), e.kText())
+		addRow(t, e.Name, "", "", percentText(e.Rel()), e.kText())
+		cells := t.Rows[len(t.Rows)-1].Cells
+		cells[1].Text = view.Text{view.Number{Value: e.Value.Q.Value(), Display: e.value(), Standing: view.Computed}}
+		cells[2].Text = words("–")
+		if e.U > 0 {
+			cells[2].Text = view.Text{view.Number{Value: e.U, Display: e.spread(), Standing: view.Computed}}
+		}
 	}
 	t.Notes = []view.Text{words("Values without noise and rounding; uncertainties from the mean variance of simulated records with the noise of the method's own simulation.")}
 	return t

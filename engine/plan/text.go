@@ -225,7 +225,11 @@ func (e *Expected) uncertainty() string {
 	if e.U == 0 {
 		return "–"
 	}
-	return quantity.Format(e.U, 0, 0, eval.UnitOf(e.Value).Difference(), quantity.Figures, quantity.Options{N: 2}).String()
+	return e.spread().String()
+}
+
+func (e *Expected) spread() quantity.Display {
+	return quantity.Format(e.U, 0, 0, eval.UnitOf(e.Value).Difference(), quantity.Figures, quantity.Options{N: 2})
 }
 
 func (e *Expected) kText() string {
