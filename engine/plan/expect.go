@@ -57,7 +57,7 @@ type outcome struct {
 	typical uint64
 }
 
-// Expect runs a simulation without noise for the values of the results, and
+// expect runs a simulation without noise for the values of the results, and
 // with noise and rounding on the seeds 1 to n for their uncertainties. The
 // contribution of each source is the root mean square over the records, so
 // that the expected variance is the mean of their variances: scatter, which a

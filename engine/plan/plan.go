@@ -21,8 +21,8 @@ const (
 	// Records is how many simulated records the expected uncertainties rest
 	// on.
 	Records = 32
-	// first looks are made on this many.
-	firstLook = 4
+	// firstLook is how many are enough to see whether a change matters.
+	firstLook = 3
 	// least is the change of an uncertainty that is worth a line.
 	least = 0.01
 )
@@ -243,6 +243,10 @@ func (p *planner) doublings(s *method.Simulation, base *outcome, r *Report) {
 			names = append(names, t.Name)
 		}
 	}
+	small, _ := p.expect(s, firstLook, p.bench())
+	if small == nil {
+		return
+	}
 	found := make([]*doubling, len(names))
 	var wait sync.WaitGroup
 	next := make(chan int)
@@ -252,7 +256,7 @@ func (p *planner) doublings(s *method.Simulation, base *outcome, r *Report) {
 			defer wait.Done()
 			bench := p.bench()
 			for i := range next {
-				found[i] = p.double(s, base, names[i], bench)
+				found[i] = p.double(s, base, small, names[i], bench)
 			}
 		}()
 	}
@@ -278,15 +282,15 @@ type doubling struct {
 }
 
 // double works out what twice the value of a truth would bring; nil where the
-// simulation does not hold for it.
-func (p *planner) double(s *method.Simulation, base *outcome, name string, bench *variant.Bench) *doubling {
+// simulation does not hold for it. What changes little on a first look at few
+// records, the same as those of small, is not looked at longer.
+func (p *planner) double(s *method.Simulation, base, small *outcome, name string, bench *variant.Bench) *doubling {
 	twice, _ := s.Double(name)
 	if twice == nil {
 		return nil
 	}
-	small, _ := p.expect(s, firstLook, bench)
 	look, _ := p.expect(twice, firstLook, bench)
-	if small == nil || look == nil || !p.holds(look, base) {
+	if look == nil || !p.holds(look, base) {
 		return nil
 	}
 	before, after := small.result(p.first()), look.result(p.first())
