@@ -37,7 +37,7 @@ func (b *blanker) prose(p *Prose) {
 // blankInline leaves a place for a computed number, whatever its text was.
 // What is given stays.
 func blankInline(in *record.Inline, t Text) Text {
-	if isGiven(t) {
+	if !in.Claim && isGiven(t) {
 		return t
 	}
 	var out Text
