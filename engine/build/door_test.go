@@ -130,7 +130,7 @@ func TestDoorRoot(t *testing.T) {
 	if rec.Name != "2026/wire/r.md" {
 		t.Errorf("the record is %s", rec.Name)
 	}
-	if _, err := d.Open(rec, "../../shared/a.yaml"); err != nil {
+	if _, err := d.Open(rec, "../../common/a.yaml"); err != nil {
 		t.Error(err)
 	}
 	m, err := d.Open(rec, "../methods/m.md")
