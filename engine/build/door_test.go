@@ -124,7 +124,7 @@ func must[T any](v T, err error) T {
 
 func TestDoorRoot(t *testing.T) {
 	dir := tree(t, map[string]string{
-		Marker: "", "shared/a.yaml": "x", "2026/wire/r.md": "", "2026/wire/data/d.csv": "x", "2026/methods/m.md": "x", "2026/methods/n.csv": "x",
+		Marker: "", "common/a.yaml": "x", "2026/wire/r.md": "", "2026/wire/data/d.csv": "x", "2026/methods/m.md": "x", "2026/methods/n.csv": "x",
 	})
 	d, rec := open(t, filepath.Join(dir, "2026", "wire", "r.md"))
 	if rec.Name != "2026/wire/r.md" {
@@ -149,7 +149,7 @@ func TestDoorRoot(t *testing.T) {
 	for _, in := range d.inputs {
 		paths = append(paths, in.Path)
 	}
-	want := "2026/methods/m.md 2026/methods/n.csv 2026/wire/data/d.csv 2026/wire/r.md shared/a.yaml"
+	want := "2026/methods/m.md 2026/methods/n.csv 2026/wire/data/d.csv 2026/wire/r.md common/a.yaml"
 	if got := strings.Join(paths, " "); got != want {
 		t.Errorf("inputs are %s, not %s", got, want)
 	}
