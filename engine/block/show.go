@@ -342,11 +342,11 @@ func RoundedIn(q quantity.Q, un unit.Unit) quantity.Display {
 	return RoundedTo(q.Value(), q.U(), un)
 }
 
-// RoundedTo returns a value rounded to two digits of u; with all its digits
-// where u is 0.
+// RoundedTo returns a value rounded to two digits of u; where u is 0, as a value
+// without uncertainty is shown anywhere.
 func RoundedTo(v, u float64, un unit.Unit) quantity.Display {
 	if u == 0 || math.IsNaN(u) {
-		return quantity.Format(v, 0, 0, un, quantity.Auto, quantity.Options{})
+		return Settings{}.Display(eval.Scalar{Q: quantity.Exact(v, un.Dim()), Unit: &un}, quantity.Auto, 0)
 	}
 	return quantity.Format(v, u, 0, un, quantity.Rounded, quantity.Options{})
 }

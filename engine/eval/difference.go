@@ -6,7 +6,7 @@ import (
 	"example.org/taut/engine/unit"
 )
 
-var kelvin = mustUnit("K")
+var kelvin = unit.MustParse("K")
 
 // differenceOf returns the unit in which a difference of two quantities is
 // shown: their own, but kelvins for temperatures, so that 30 °C − 20 °C is not

@@ -9,6 +9,7 @@ import (
 	"example.org/taut/engine/instrument"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
 )
 
 // namesOf are names with values, for tests.
@@ -44,7 +45,7 @@ func evaluateWith(t *testing.T, g namesOf, text string) (Value, []*finding.Findi
 // functions: alone and with quantities it stays so, with a column it becomes
 // one.
 func TestRowwise(t *testing.T) {
-	mm := mustUnit("mm")
+	mm := unit.MustParse("mm")
 	r := Rowwise{Dim: mm.Dim(), Unit: &mm, At: func(i int) quantity.Q { return quantity.Exact(float64(i+1)*1e-3, mm.Dim()) }}
 	col := &Column{Dim: mm.Dim(), Unit: &mm}
 	for i := range 3 {

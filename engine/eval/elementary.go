@@ -44,15 +44,7 @@ func pureFunction(name, what string, op quantity.Op) function {
 	}}
 }
 
-var radian = mustUnit("rad")
-
-func mustUnit(text string) unit.Unit {
-	u, err := unit.Parse(text)
-	if err != nil {
-		panic(err) // a unit written in this file
-	}
-	return u
-}
+var radian = unit.MustParse("rad")
 
 func sqrt(c *Call) Value {
 	d, ok := DimOf(c.Args[0])

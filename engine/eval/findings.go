@@ -193,15 +193,7 @@ func (e *Eval) origins(x formula.Expr) []finding.Place {
 	return out
 }
 
-var acceleration = mustDim("m/s^2")
-
-func mustDim(text string) unit.Dim {
-	u, err := unit.Parse(text)
-	if err != nil {
-		panic(err) // a unit written in this file
-	}
-	return u.Dim()
-}
+var acceleration = unit.MustParse("m/s^2").Dim()
 
 // clashHint looks at two dimensions that should be one. A difference of
 // exactly one acceleration is a mass where a force is due.
@@ -261,8 +253,8 @@ func unequalSpans(at source.Span, call string) *finding.Finding {
 		Hint:    fmt.Sprintf("take slopes instead: `%s`", call)}
 }
 
-// unknownInstrument: `2.846 m @tap`.
-func unknownInstrument(at source.Span, name string, known []string) *finding.Finding {
+// UnknownInstrument: `2.846 m @tap`.
+func UnknownInstrument(at source.Span, name string, known []string) *finding.Finding {
 	hint := didYouMean(near.Name(name, known))
 	if hint == "" {
 		hint = "describe it in an `instruments` block or in the apparatus file"
@@ -270,22 +262,12 @@ func unknownInstrument(at source.Span, name string, known []string) *finding.Fin
 	return errorAt(at, "unknown-instrument", fmt.Sprintf("there is no instrument `%s`", name), hint)
 }
 
-// UnknownInstrument is unknownInstrument for those who resolve names.
-func UnknownInstrument(at source.Span, name string, known []string) *finding.Finding {
-	return unknownInstrument(at, name, known)
-}
-
-// checkInstrument reports a reading in a unit that the instrument cannot give.
-func checkInstrument(in *instrument.Instrument, un unit.Unit, at source.Span) *finding.Finding {
+// CheckInstrument reports a reading in a unit that the instrument cannot give.
+func CheckInstrument(in *instrument.Instrument, un unit.Unit, at source.Span) *finding.Finding {
 	if in.Unread || in.Dim == un.Dim() {
 		return nil
 	}
 	return errorAt(at, "unit-clash",
 		fmt.Sprintf("`%s` reads %s, this is %s", in.Name, article(dimWords(in.Dim)), article(dimWords(un.Dim()))),
 		"check the unit or the instrument")
-}
-
-// CheckInstrument is checkInstrument for tables.
-func CheckInstrument(in *instrument.Instrument, un unit.Unit, at source.Span) *finding.Finding {
-	return checkInstrument(in, un, at)
 }

@@ -63,7 +63,7 @@ func (e *Eval) readingLiteral(x *formula.Literal, un unit.Unit, v float64, id st
 	if !ok {
 		return w
 	}
-	if f := checkInstrument(in, un, x.InstrAt); f != nil {
+	if f := CheckInstrument(in, un, x.InstrAt); f != nil {
 		return e.fail(f)
 	}
 	if in.Unread {

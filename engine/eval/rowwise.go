@@ -307,7 +307,7 @@ func (c *Call) each(ratio bool, f func(quantity.Q) float64) Value {
 	return c.E.map1(c.Args[0], u, c.X.At, func(q quantity.Q) quantity.Q { return quantity.Exact(f(q), d) })
 }
 
-var percent = mustUnit("%")
+var percent = unit.MustParse("%")
 
 // dof returns the degrees of freedom; they wait where they are not limited,
 // since no number stands for infinity.

@@ -118,25 +118,6 @@ func SD(x []float64) float64 {
 	return math.Ldexp(math.Sqrt(ss/(n-1)), exp)
 }
 
-// Median returns the median of x, the mean of the two middle values of an even
-// number, NaN if x is empty or holds a NaN. It leaves x as it is.
-func Median(x []float64) float64 {
-	if len(x) == 0 || slices.ContainsFunc(x, math.IsNaN) {
-		return math.NaN()
-	}
-	c := slices.Clone(x)
-	k := len(c) / 2
-	if len(c)%2 == 1 {
-		Select(c, k)
-		return c[k]
-	}
-	Select(c, k-1, k)
-	if c[k-1] == c[k] {
-		return c[k]
-	}
-	return c[k-1]/2 + c[k]/2
-}
-
 // Min returns the least value of x, NaN if x is empty or holds a NaN.
 func Min(x []float64) float64 {
 	if len(x) == 0 {

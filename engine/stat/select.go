@@ -5,67 +5,6 @@ import (
 	"slices"
 )
 
-// Select reorders data so that for each k of ks (from 0, in increasing order)
-// data[k] is the value that sorting would put there, nothing before it is
-// greater and nothing after it less. It panics if a k is out of range. data must
-// not hold NaN.
-func Select(data []float64, ks ...int) {
-	from := 0
-	for _, k := range ks {
-		_ = data[k]
-		if k >= from {
-			selectOne(data, from, len(data), k)
-			from = k + 1
-		}
-	}
-}
-
-// selectOne puts order statistic k of data[from:to] in place. Pivots come from
-// the middle of three; where they do badly it sorts.
-func selectOne(data []float64, from, to, k int) {
-	for budget := 4 * (to - from); to-from > 16; {
-		if budget -= to - from; budget < -8*len(data) {
-			break
-		}
-		i, j := partition(data, from, to)
-		switch {
-		case k <= j:
-			to = j + 1
-		case k >= i:
-			from = i
-		default:
-			return
-		}
-	}
-	slices.Sort(data[from:to])
-}
-
-// partition moves values of data[from:to] to the sides of a pivot and returns
-// i > j: data[from:j+1] ≤ pivot, data[j+1:i] = pivot, data[i:to] ≥ pivot.
-func partition(data []float64, from, to int) (i, j int) {
-	pivot := middle(data[from], data[(from+to)/2], data[to-1])
-	i, j = from, to-1
-	for i <= j {
-		for data[i] < pivot {
-			i++
-		}
-		for data[j] > pivot {
-			j--
-		}
-		if i <= j {
-			data[i], data[j] = data[j], data[i]
-			i++
-			j--
-		}
-	}
-	return i, j
-}
-
-// middle returns the median of three.
-func middle(a, b, c float64) float64 {
-	return max(min(a, b), min(max(a, b), c))
-}
-
 // covered returns q, the number of values that an interval of coverage
 // probability p spans beyond its first (JCGM 101, 7.7.2): pM rounded.
 func covered(m int, p float64) int {

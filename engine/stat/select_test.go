@@ -160,33 +160,6 @@ func TestJCGM101ComparisonLoss(t *testing.T) {
 	}
 }
 
-func TestSelect(t *testing.T) {
-	r := rand.New(rand.NewPCG(5, 5))
-	for range 3000 {
-		n := 1 + r.IntN(300)
-		x := make([]float64, n)
-		for i := range x {
-			switch r.IntN(3) {
-			case 0:
-				x[i] = float64(r.IntN(4))
-			case 1:
-				x[i] = float64(i) // ordered stretches
-			default:
-				x[i] = r.NormFloat64()
-			}
-		}
-		want := slices.Sorted(slices.Values(x))
-		ks := []int{r.IntN(n), r.IntN(n), r.IntN(n)}
-		slices.Sort(ks)
-		Select(x, ks...)
-		for _, k := range ks {
-			if x[k] != want[k] || slices.Max(x[:k+1]) != x[k] || slices.Min(x[k:]) != x[k] {
-				t.Fatalf("order statistic %d of %v: %g", k, want, x[k])
-			}
-		}
-	}
-}
-
 func TestSortFloats(t *testing.T) {
 	r := rand.New(rand.NewPCG(6, 6))
 	for _, n := range []int{0, 1, 2047, 2048, 50000} {

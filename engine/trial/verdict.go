@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
+
+	"example.org/taut/engine/quantity"
 )
 
 // Verdict is the outcome of the comparison of JCGM 101, clause 8.
@@ -43,13 +44,8 @@ func Tolerance(u float64, digits int) float64 {
 		return 0
 	}
 	// Rounded in decimal, so that 0.0996 to two digits is 10×10^−2.
-	text := strconv.FormatFloat(math.Abs(u), 'e', digits-1, 64)
-	_, exponent, _ := strings.Cut(text, "e")
-	e, err := strconv.Atoi(exponent)
-	if err != nil {
-		return math.NaN()
-	}
-	delta, err := strconv.ParseFloat("5e"+strconv.Itoa(e-digits), 64)
+	places := quantity.UncertaintyPlaces(math.Abs(u), digits)
+	delta, err := strconv.ParseFloat("5e"+strconv.Itoa(-places-1), 64)
 	if err != nil {
 		return math.NaN()
 	}
