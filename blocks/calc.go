@@ -52,7 +52,7 @@ func (c *calcBlock) Defs() []*block.Def {
 		if st.Name == "" || st.X == nil {
 			continue
 		}
-		out = append(out, &block.Def{Name: st.Name, At: st.NameAt, Uses: block.UsesOf(st.X), Anchor: c.id + "-" + st.Name,
+		out = append(out, &block.Def{Name: st.Name, At: st.NameAt, Uses: block.UsesOf(st.X), Anchor: c.id + "-" + st.Name, Alias: block.AliasOf(st.X),
 			Compute: func(x *block.Computing) eval.Value {
 				e := x.Eval(st.Name)
 				v := x.InUnit(e, e.Expr(st.X), st.In, st.X)

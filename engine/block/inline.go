@@ -134,7 +134,7 @@ func (p *Program) inlineText(in *inline) view.Text {
 		link = c.Anchor(n.Name)
 	}
 	if !in.node.Claim {
-		t := c.Text(in.value, FormOf(ins.Form), ins.Digits, link)
+		t := p.marked(in, c.Text(in.value, FormOf(ins.Form), ins.Digits, link))
 		if p.given(ins.X, in.scope) {
 			t = asGiven(t)
 		}
@@ -146,10 +146,33 @@ func (p *Program) inlineText(in *inline) view.Text {
 		if _, ok := eval.DimOf(in.value); ok {
 			un = eval.UnitOf(in.value).String()
 		}
-		return append(name, view.Blank{Unit: un})
+		return append(append(name, view.Blank{Unit: un}), view.MarksOf(ins.Marks)...)
 	}
-	text := append(name, claimNumber(ins))
+	text := append(append(name, claimNumber(ins)), view.MarksOf(ins.Marks)...)
 	return append(text, p.claimVerdict(in)...)
+}
+
+// inlineID is the ID on the page of an inline value, by its place in the order
+// of the record's.
+func (p *Program) inlineID(in *inline) string {
+	if in.number == 0 {
+		for i, o := range p.order {
+			o.number = i + 1
+		}
+	}
+	return "text-" + strconv.Itoa(in.number)
+}
+
+// marked gives the first number of an inline value its ID.
+func (p *Program) marked(in *inline, t view.Text) view.Text {
+	for i, r := range t {
+		if n, ok := r.(view.Number); ok {
+			n.ID = p.inlineID(in)
+			t[i] = n
+			break
+		}
+	}
+	return t
 }
 
 // claimVerdict marks a claim that is wrong where it stands.

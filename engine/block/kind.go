@@ -7,6 +7,7 @@ package block
 import (
 	"example.org/taut/engine/eval"
 	"example.org/taut/engine/finding"
+	"example.org/taut/engine/instrument"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
@@ -82,7 +83,24 @@ type (
 	Keeper interface{ Given() bool }
 	// User uses names without defining any.
 	User interface{ Uses() []Use }
+	// Equipped says, after everything has been computed, what the record was
+	// made with.
+	Equipped interface{ Equipment() instrument.Equipment }
+	// Practised says, after everything has been computed, which method was
+	// followed; nil where it is not known.
+	Practised interface{ Practice() *Practice }
 )
+
+// Practice is a method as a record followed it.
+type Practice struct {
+	Name     string // of the practical, in full
+	Method   string
+	Version  int
+	Title    string
+	Path     string   // of the method's file, relative to the record's root; "" where it is built in
+	Material string   // what the readings are of; "" where the method does not ask for it
+	Results  []string // names within the practical
+}
 
 // FrontReader is a kind that reads keys of the front matter, as if they were
 // blocks of it.
@@ -102,6 +120,10 @@ type Def struct {
 	Quiet bool
 	// Anchor, where set, is the ID on the page of what defines the name.
 	Anchor string
+
+	// Alias is the name that the definition repeats, where it does nothing else;
+	// it is looked up as Uses are.
+	Alias string
 
 	// From is the scope in which Uses are looked up and Compute works; nil for
 	// that of the definition itself.

@@ -29,7 +29,8 @@ type Program struct {
 	front      []*Unit
 	within     map[place]*contents
 	ledger     *ledger
-	hints      int // how often the names that could have been meant were asked for
+	displayed  map[*Unit]bool // blocks of which the page shows something beside findings
+	hints      int            // how often the names that could have been meant were asked for
 	candidates map[*Scope][]string
 	data       map[*source.File]bool // files that blocks of the record read
 	defs       []*Def
@@ -40,6 +41,8 @@ type Program struct {
 	jobs       []*Job
 	warnings   map[string]bool
 	uses       []usedAt
+
+	put replacements // values in the place of computed ones
 
 	expanded int // how many of defs were made by blocks that stand for others
 	read     int // how many findings there were before anything was computed
@@ -62,12 +65,14 @@ type inline struct {
 	scope *Scope
 	unit  *Unit // in whose text it stands; nil for prose
 	value eval.Value
+	// number is its place among all, from 1; 0 where that was not asked for.
+	number int
 }
 
 // New reads the blocks of a record and expands those that stand for others.
 func New(rec *record.Record, kinds []Kind, files Files, lib Library, settings Settings, set *finding.Set) *Program {
 	p := &Program{Record: rec, Set: set, Settings: settings, Root: &Scope{}, kinds: map[string]Kind{}, files: files, library: lib,
-		within: map[place]*contents{}, candidates: map[*Scope][]string{}, data: map[*source.File]bool{}, names: map[string]*Def{}, inlines: map[*record.Inline]*inline{}, ids: map[string]int{}, warnings: map[string]bool{}}
+		within: map[place]*contents{}, displayed: map[*Unit]bool{}, candidates: map[*Scope][]string{}, data: map[*source.File]bool{}, names: map[string]*Def{}, inlines: map[*record.Inline]*inline{}, ids: map[string]int{}, warnings: map[string]bool{}}
 	for _, k := range kinds {
 		p.kinds[k.Info().Name] = k
 	}
@@ -315,8 +320,12 @@ func (p *Program) addInlines(list []*record.Inline, s *Scope, u *Unit) {
 func (p *Program) addDef(d *Def, s *Scope, u *Unit) (added bool) {
 	d.scope, d.unit = s, u
 	d.full = s.Prefix + d.Name
-	if d.Anchor == "" && u != nil {
+	switch {
+	case d.Anchor != "" || u == nil:
+	case u.Scope == s:
 		d.Anchor = u.ID
+	default: // a role: the block that binds it shows nothing of it
+		d.Anchor = entryID(d.full)
 	}
 	if before, twice := p.names[d.full]; twice {
 		p.Set.Add(p.via(definedTwice(d, before), s))
@@ -532,7 +541,7 @@ func (p *Program) ordered() {
 	for _, i := range order {
 		d := p.defs[i]
 		if d.value == nil {
-			d.value = d.Compute(p.computing(d.from(), d.unit))
+			d.value = p.compute(d)
 		}
 	}
 	for _, d := range p.defs {

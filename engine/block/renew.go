@@ -38,7 +38,7 @@ func (p *Program) Renew(files Files) {
 	for _, in := range p.order {
 		in.value = nil
 	}
-	p.jobs, p.warnings = nil, map[string]bool{}
+	p.jobs, p.warnings, p.put = nil, map[string]bool{}, replacements{}
 	p.read = p.Set.Len()
 }
 

@@ -168,7 +168,7 @@ type Condition struct {
 // Insert is what stands between the brackets of =[…] or ?[…].
 //
 //	value = expression ["in" unit] ["as" form]
-//	claim = name "=" [literal]
+//	claim = name "=" [literal] ["marks=" int]
 type Insert struct {
 	At     source.Span
 	X      Expr // for a claim, the claimed name
@@ -177,4 +177,5 @@ type Insert struct {
 	Digits int      // for sf and dp
 	Claim  *Literal // the claimed quantity; nil for a place to fill in
 	Sign   bool     // the claimed quantity has a minus sign
+	Marks  int      // what the claim is worth; 0 where nothing is said
 }

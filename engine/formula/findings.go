@@ -370,3 +370,15 @@ func formDigits(at source.Span, form string) *finding.Finding {
 func claimForm(at source.Span, message, hint string) *finding.Finding {
 	return failure(at, "claim-form", message, hint)
 }
+
+// badMarks: what a claim is worth is no number of marks.
+//
+//	?[E = 197 GPa marks=many]
+func badMarks(at source.Span, value string) *finding.Finding {
+	if value == "" {
+		value = "nothing"
+	} else {
+		value = q(value)
+	}
+	return failure(at, "bad-value", fmt.Sprintf("`marks` can't be %s", value), fmt.Sprintf("a whole number from 1 to %d, at the end of the claim: ?[E = 197 GPa marks=3]", mostMarks))
+}

@@ -21,7 +21,7 @@ const maxDigits = 15
 //
 //	value = expression ["in" unit] ["as" form]
 //	form  = "interval" | "concise" | "value" | "statement" | int ("sf"|"dp")
-//	claim = name "=" [["-"] number [unit]]
+//	claim = name "=" [["-"] number [unit]] ["marks=" int]
 func ParseInsert(inside source.Span, claim bool, set *finding.Set) *Insert {
 	p := newParser(inside, set)
 	in := &Insert{}
@@ -98,10 +98,11 @@ func (p *parser) claim(in *Insert) {
 		p.fail(claimForm(p.at(p.tok.start, p.tok.end), "after the name a = is due", "write ?["+strings.TrimSpace(t.text)+" = NUMBER UNIT], or =[…] to print a value"))
 	}
 	eq := p.tok.end
-	if p.skip(eq) == len(p.text) {
+	end := p.marks(in, eq)
+	if p.skip(eq) >= end {
 		return
 	}
-	l, neg := ParseLiteral(p.at(eq, len(p.text)), false, p.set)
+	l, neg := ParseLiteral(p.at(eq, end), false, p.set)
 	if l == nil {
 		panic(bail{})
 	}
@@ -109,4 +110,33 @@ func (p *parser) claim(in *Insert) {
 		p.fail(claimForm(l.At, "a number worked out by hand is checked without its uncertainty", "write the number and its unit alone; =["+t.text+"] prints the value with its uncertainty"))
 	}
 	in.Claim, in.Sign = l, neg
+}
+
+// mostMarks is the most that one claim can be worth.
+const mostMarks = 100
+
+// marks reads what a claim is worth, at its end, and returns where that
+// begins; the end of the text where nothing is said of marks.
+func (p *parser) marks(in *Insert, from int) int {
+	key, value, ok := CutMarks(p.text[from:])
+	if !ok {
+		return len(p.text)
+	}
+	n, err := strconv.Atoi(value)
+	if err != nil || n < 1 || n > mostMarks {
+		p.fail(badMarks(p.at(from+key, len(p.text)), value))
+	}
+	in.Marks = n
+	return from + key
+}
+
+// CutMarks finds what is said of marks at the end of a claim: where it begins,
+// and what stands behind its equals sign.
+func CutMarks(text string) (start int, value string, ok bool) {
+	start = strings.LastIndex(text, "marks")
+	if start < 0 || start > 0 && !strings.ContainsAny(text[start-1:start], " \t\r\n") {
+		return 0, "", false
+	}
+	value, ok = strings.CutPrefix(strings.TrimSpace(text[start+len("marks"):]), "=")
+	return start, strings.TrimSpace(value), ok
 }

@@ -113,6 +113,10 @@ func TestInserts(t *testing.T) {
 		{"d = −0.5 mm", true, "d; claim -0.5 mm"},
 		{" T = ", true, "T"},
 		{"T=", true, "T"},
+		{"E = 197 GPa marks=3", true, "E; claim 197 GPa; marks 3"},
+		{"E = marks=3", true, "E; marks 3"},
+		{"E =marks = 12 ", true, "E; marks 12"},
+		{"n = 12 marks=1", true, "n; claim 12; marks 1"},
 	} {
 		var set finding.Set
 		in := ParseInsert(within(c.text), c.claim, &set)
@@ -130,6 +134,9 @@ func TestInserts(t *testing.T) {
 		}
 		if in.Claim != nil {
 			got += "; claim " + map[bool]string{true: "-"}[in.Sign] + Print(in.Claim)
+		}
+		if in.Marks != 0 {
+			got += fmt.Sprintf("; marks %d", in.Marks)
 		}
 		if got != c.want || in.At.Text() != strings.TrimSpace(c.text) {
 			t.Errorf("%s: got %s (%q)", c.text, got, in.At.Text())

@@ -19,7 +19,8 @@ func BlankSheet(p *Page) {
 	p.Sheet, p.Marks = true, b.marks
 }
 
-// blanker takes a page's nodes through; marks counts those of its questions.
+// blanker takes a page's nodes through; marks counts those of its questions
+// and of its claims.
 type blanker struct{ marks int }
 
 func (b *blanker) prose(p *Prose) {
@@ -31,6 +32,10 @@ func (b *blanker) prose(p *Prose) {
 	}
 	for in := range p.Inlines {
 		p.Inlines[in] = blankInline(in, p.Inlines[in])
+		if in.Claim && in.Insert != nil {
+			b.marks += in.Insert.Marks
+			p.Inlines[in] = append(p.Inlines[in], MarksOf(in.Insert.Marks)...)
+		}
 	}
 }
 

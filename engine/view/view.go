@@ -3,6 +3,8 @@
 package view
 
 import (
+	"fmt"
+
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/record"
@@ -48,6 +50,7 @@ type Number struct {
 	Display  quantity.Display
 	Link     string // ID of the node that it comes from; "" for none
 	Name     string // the name of the value, where it has one
+	ID       string // of this place, for what leads back to it; "" for none
 	Standing Standing
 }
 
@@ -112,15 +115,18 @@ type Table struct {
 
 // Column is the heading of a table's column: quantity divided by unit.
 type Column struct {
+	ID       string // where what uses the column leads; "" for none
 	Quantity Text
 	Unit     string // "" for none
 	Note     string // a short second line, such as the instrument
+	NoteLink string // ID of the node that the note leads to; "" for none
 	Numeric  bool   // numbers, aligned at the decimal point
 }
 
 // Row is one row of a table. A struck row is printed struck through with its
 // reason.
 type Row struct {
+	ID     string // "" for none
 	Cells  []Cell
 	Struck bool
 	Reason string
@@ -159,7 +165,8 @@ type Step struct {
 	Standing Standing
 }
 
-// Ref is a name that leads to the node of that ID.
+// Ref is a name that leads to the node of that ID. Where that is not on the
+// page it is the name alone.
 type Ref struct{ Name, ID string }
 
 // Facts is a short list of named values, such as the coefficients of a fit.
@@ -192,6 +199,18 @@ type Source struct{ Text string }
 
 // Marks says how many marks a question carries.
 type Marks struct{ Of int }
+
+// MarksOf says in running text what a place to fill in is worth; nothing for
+// no marks.
+func MarksOf(n int) Text {
+	switch n {
+	case 0:
+		return nil
+	case 1:
+		return Text{Plain(" [1 mark]")}
+	}
+	return Text{Plain(fmt.Sprintf(" [%d marks]", n))}
+}
 
 // Ruled is space to write on, such as for the answer to a question. Label says
 // what belongs there, for a reader who hears the page.
@@ -228,7 +247,7 @@ type Page struct {
 	Back    []Node // after the body: inputs, findings
 	Version string
 	// Sheet marks a sheet to be filled in: it has lines for name and date, and
-	// for the Marks out of the sum of those that its questions carry.
+	// for the Marks out of the sum of those that its questions and claims carry.
 	Sheet bool
 	Marks int
 	// Images holds the pictures that the page carries within itself, as
