@@ -31,6 +31,7 @@ var libraries = map[string][]string{
 	"gonum.org/v1/plot":            {"engine/draw"},
 	"golang.org/x/image":           {"engine/draw"},
 	"github.com/spf13/cobra":       {"cmd/taut"},
+	"github.com/spf13/pflag":       {"cmd/taut"},
 	"github.com/fsnotify/fsnotify": {"engine/preview"},
 	"github.com/chromedp/chromedp": {"engine/internal/browser"},
 	"github.com/chromedp/cdproto":  {"engine/internal/browser"},

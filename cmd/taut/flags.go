@@ -2,10 +2,10 @@ package main
 
 import (
 	"errors"
-	"flag"
 	"fmt"
-	"io"
 	"strings"
+
+	"github.com/spf13/pflag"
 
 	"example.org/taut/engine/finding"
 )
@@ -14,7 +14,7 @@ import (
 // one letter with one. They may stand before or after the paths; after `--`
 // nothing is an option.
 type flags struct {
-	*flag.FlagSet
+	set *pflag.FlagSet
 	// shown is the name of each option's value, "DIR"; in the order of the
 	// help.
 	shown []flagHelp
@@ -22,76 +22,43 @@ type flags struct {
 
 type flagHelp struct{ name, value, what string }
 
-var errHelp = errors.New("help is asked for")
-
-func newFlags() *flags {
-	f := &flags{FlagSet: flag.NewFlagSet("taut", flag.ContinueOnError)}
-	f.SetOutput(io.Discard)
-	return f
-}
+func newFlags() *flags { return &flags{set: pflag.NewFlagSet("taut", pflag.ContinueOnError)} }
 
 // text adds an option that takes a value.
 func (f *flags) text(p *string, name, value, what string) {
-	f.StringVar(p, name, *p, what)
+	f.set.StringVarP(p, longName(name), letter(name), *p, what)
 	f.shown = append(f.shown, flagHelp{name, value, what})
 }
 
 // yes adds an option that takes no value.
 func (f *flags) yes(p *bool, name, what string) {
-	f.BoolVar(p, name, *p, what)
+	f.set.VarPF((*yesValue)(p), longName(name), letter(name), what).NoOptDefVal = noValue
 	f.shown = append(f.shown, flagHelp{name, "", what})
 }
 
 // list adds an option that takes a value and may be given several times.
 func (f *flags) list(p *[]string, name, value, what string) {
-	f.Func(name, what, func(v string) error {
-		*p = append(*p, v)
-		return nil
-	})
+	f.set.StringArrayVarP(p, longName(name), letter(name), *p, what)
 	f.shown = append(f.shown, flagHelp{name, value, what})
 }
 
-// takesNone reports whether an option takes no value.
-func (f *flags) takesNone(name string) bool {
-	b, ok := f.Lookup(name).Value.(interface{ IsBoolFlag() bool })
-	return ok && b.IsBoolFlag()
+// letter is the name of an option with one hyphen, "" for those with two.
+func letter(name string) string {
+	if len(name) == 1 {
+		return name
+	}
+	return ""
 }
 
-// parse sets the options and returns the other arguments.
-func (f *flags) parse(args []string) (rest []string, err error) {
-	for len(args) > 0 {
-		a := args[0]
-		args = args[1:]
-		if a == "--" {
-			return append(rest, args...), nil
-		}
-		if len(a) < 2 || a[0] != '-' {
-			rest = append(rest, a)
-			continue
-		}
-		name, value, has := strings.Cut(strings.TrimPrefix(strings.TrimPrefix(a, "-"), "-"), "=")
-		if name == "help" || a == "-h" {
-			return nil, errHelp
-		}
-		if typed, _, _ := strings.Cut(a, "="); f.Lookup(name) == nil || typed != dashed(name) {
-			return nil, f.unknown(typed, name)
-		}
-		switch {
-		case f.takesNone(name) && has:
-			return nil, fmt.Errorf("`%s` takes no value", dashed(name))
-		case f.takesNone(name):
-			value = "true"
-		case !has:
-			if len(args) == 0 {
-				return nil, fmt.Errorf("`%s` needs a value", a)
-			}
-			value, args = args[0], args[1:]
-		}
-		if err := f.Set(name, value); err != nil {
-			return nil, fmt.Errorf("`%s` can't be `%s`: %v", dashed(name), value, err)
-		}
+// unwritable begins the long name that the library wants of each option, where
+// the option has none: nobody can type it, since no long name begins so.
+const unwritable = "-"
+
+func longName(name string) string {
+	if len(name) == 1 {
+		return unwritable + name
 	}
-	return rest, nil
+	return name
 }
 
 // dashed is an option as it is typed.
@@ -102,13 +69,53 @@ func dashed(name string) string {
 	return "--" + name
 }
 
+// yesValue is the value of an option that takes none.
+type yesValue bool
+
+// noValue is what the library sets when no value was typed.
+const noValue = "\x00"
+
+func (y *yesValue) Set(v string) error {
+	if v != noValue {
+		return errors.New("takes no value")
+	}
+	*y = true
+	return nil
+}
+
+func (y *yesValue) String() string { return fmt.Sprint(bool(*y)) }
+
+func (y *yesValue) Type() string { return "bool" }
+
+// usageOf says in our words what the library finds wrong with the options.
+func (f *flags) usageOf(err error) error {
+	var unknown *pflag.NotExistError
+	var syntax *pflag.InvalidSyntaxError
+	var missing *pflag.ValueRequiredError
+	var invalid *pflag.InvalidValueError
+	switch {
+	case errors.As(err, &unknown) && unknown.GetSpecifiedShortnames() != "":
+		name, _, _ := strings.Cut(unknown.GetSpecifiedShortnames(), "=")
+		return f.unknown("-"+name, name)
+	case errors.As(err, &unknown):
+		return f.unknown("--"+unknown.GetSpecifiedName(), unknown.GetSpecifiedName())
+	case errors.As(err, &syntax):
+		return f.unknown(syntax.GetSpecifiedFlag(), "")
+	case errors.As(err, &missing):
+		return fmt.Errorf("`%s` needs a value", dashed(missing.GetSpecifiedName()))
+	case errors.As(err, &invalid):
+		return fmt.Errorf("`%s` %v", dashed(strings.TrimPrefix(invalid.GetFlag().Name, unwritable)), invalid.Unwrap())
+	}
+	return err
+}
+
 func (f *flags) unknown(typed, name string) error {
 	message := fmt.Sprintf("there is no option `%s`", typed)
-	if f.Lookup(name) != nil {
-		return errors.New(withHint(message, fmt.Sprintf("write `%s`", dashed(name))))
-	}
 	var known []string
 	for _, s := range f.shown {
+		if s.name == name {
+			return errors.New(withHint(message, fmt.Sprintf("write `%s`", dashed(name))))
+		}
 		known = append(known, dashed(s.name))
 	}
 	return errors.New(withHint(message, finding.DidYouMean(typed, known)))

@@ -1,10 +1,11 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"sort"
+
+	"github.com/spf13/cobra"
 
 	"example.org/taut/engine/finding"
 )
@@ -24,7 +25,7 @@ const version = "0.1.0"
 // list.
 type command struct {
 	name string
-	args string // what follows the name, "PATH…"
+	args string // what follows the name, "PATH…"; its words say what completes them, see completion.go
 	what string // one line
 	more string // the rest of its help; may be empty
 	// setup adds the options and returns what runs the command once they are
@@ -62,30 +63,60 @@ func run(args []string, in io.Reader, out, errs io.Writer) int {
 		fmt.Fprint(errs, usage())
 		return exitUsage
 	}
-	name := args[0]
-	switch name {
+	switch args[0] {
 	case "--help", "-h":
-		name = "help"
+		args = append([]string{"help"}, args[1:]...)
 	case "--version":
-		name = "version"
+		args = append([]string{"version"}, args[1:]...)
+	case cobra.ShellCompRequestCmd, cobra.ShellCompNoDescRequestCmd:
+		out = completionsOnly{out}
+	default:
+		if commands[args[0]] == nil {
+			return wrongUsage(errs, withHint(fmt.Sprintf("there is no command `%s`", args[0]), finding.DidYouMean(args[0], commandNames())), "taut help")
+		}
 	}
-	c := commands[name]
-	if c == nil {
-		return wrongUsage(errs, withHint(fmt.Sprintf("there is no command `%s`", name), finding.DidYouMean(name, commandNames())), "taut help")
+	code := exitOK
+	root := tree(call{in: in, out: out, err: errs}, &code)
+	root.SetArgs(args)
+	if c, err := root.ExecuteC(); err != nil {
+		return wrongUsage(errs, err.Error(), "taut help "+c.Name())
 	}
-	k := &call{command: c, in: in, out: out, err: errs}
-	f := newFlags()
-	do := c.setup(f)
-	rest, err := f.parse(args[1:])
-	if errors.Is(err, errHelp) {
-		fmt.Fprint(out, c.help())
-		return exitOK
+	return code
+}
+
+// tree is the program as the command library wants it. What a subcommand
+// returns goes to code.
+func tree(base call, code *int) *cobra.Command {
+	root := &cobra.Command{Use: "taut", SilenceErrors: true, SilenceUsage: true}
+	root.SetOut(base.out)
+	root.SetErr(base.err)
+	root.SetUsageFunc(func(*cobra.Command) error { return nil })
+	root.SetHelpFunc(func(c *cobra.Command, _ []string) { fmt.Fprint(base.out, commands[c.Name()].help()) })
+	for _, name := range commandNames() {
+		k := base
+		k.command = commands[name]
+		c := k.library(code)
+		if name == "help" {
+			root.SetHelpCommand(c)
+		}
+		root.AddCommand(c)
 	}
-	if err != nil {
-		return k.wrongUsage(err.Error())
+	return root
+}
+
+// library is a subcommand as the command library wants it.
+func (k *call) library(code *int) *cobra.Command {
+	c := &cobra.Command{Use: k.name, Short: k.what}
+	f := &flags{set: c.Flags()}
+	do := k.setup(f)
+	c.Flags().Bool("help", false, "tell how it is used")
+	c.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return f.usageOf(err) })
+	c.Run = func(_ *cobra.Command, args []string) {
+		k.args = args
+		*code = do(k)
 	}
-	k.args = rest
-	return do(k)
+	k.completes(c, f)
+	return c
 }
 
 func wrongUsage(errs io.Writer, message, help string) int {
