@@ -37,12 +37,16 @@ func (instruments) FrontKeys() []string { return []string{"apparatus"} }
 var _ block.FrontReader = instruments{}
 
 var instrumentKeys = []string{"what", "resolution", "pitch", "divisions", "zero", "calibration", "calibrations", "scale", "each",
-	"serial", "calibrated", "due", "maker", "range", "note"}
+	"serial", "calibrated", "due", "certificate", "maker", "range", "note"}
 
 type instrumentList struct {
 	list    []*instrumentEntry
 	title   string
 	caption view.Text
+
+	apparatus   *instrument.Apparatus // nil outside an apparatus file
+	specimens   *specimenList         // nil where the file has none
+	specimensAt *record.Setting
 }
 
 type instrumentEntry struct {
@@ -52,6 +56,9 @@ type instrumentEntry struct {
 	set    *finding.Set
 	result *instrument.Instrument
 	date   string
+	// certificate is the map in which the calibration in force stands: one of
+	// the dated list, or that of the instrument itself; nil where none is.
+	certificate *record.Setting
 }
 
 // Read implements block.Kind.
@@ -77,23 +84,48 @@ func (instruments) ReadFront(r *block.Reader, _ string, value *record.Setting) b
 		r.Set.Add(badValue(s.At, "instruments", "this file", "a file with a map `instruments:`"))
 		return nil
 	}
-	checkKeys(s, "an apparatus file", []string{"apparatus", "what", "place", "identity", "note", "instruments"}, r.Set)
+	checkKeys(s, "an apparatus file", []string{"apparatus", "what", "place", "identity", "note", "instruments", "specimens"}, r.Set)
 	m := s.Get("instruments")
 	if m == nil || m.Kind != record.MapSetting {
 		r.Set.Add(missingKey(s.At, "instruments", "an apparatus file"))
 		return nil
 	}
 	l := readInstruments(r, m)
-	if t := scalar(s, "apparatus", r.Set); t != nil {
-		l.title = t.Text
+	a := &instrument.Apparatus{Path: f.Name}
+	for key, to := range map[string]*string{"apparatus": &a.Name, "identity": &a.Identity, "place": &a.Place} {
+		scalar(s, key, r.Set)
+		*to = stated(s, key)
 	}
-	if t := scalar(s, "identity", r.Set); t != nil {
-		l.title = strings.TrimSpace(l.title + " " + t.Text)
-	}
+	l.apparatus, l.title = a, strings.TrimSpace(a.Name+" "+a.Identity)
 	if t := scalar(s, "what", r.Set); t != nil {
 		l.caption = view.Text{view.Plain(t.Text)}
 	}
+	if t := s.Get("specimens"); t != nil && !unreadSetting(t) {
+		l.specimens, l.specimensAt = readSpecimens(r, t), t
+	}
 	return l
+}
+
+// Check implements block.Checker.
+func (l *instrumentList) Check(c *block.Computing) {
+	if l.specimens != nil {
+		l.specimens.check(c, l.specimensAt)
+	}
+}
+
+// Equipment implements block.Equipped. Instruments that could not be read are
+// left out.
+func (l *instrumentList) Equipment() instrument.Equipment {
+	out := instrument.Equipment{Apparatus: l.apparatus}
+	for _, e := range l.list {
+		if e.result != nil {
+			out.Instruments = append(out.Instruments, e.result)
+		}
+	}
+	if s := l.specimens.inForce(); s != nil {
+		out.Specimen = &s.Specimen
+	}
+	return out
 }
 
 func readInstruments(r *block.Reader, m *record.Setting) *instrumentList {
@@ -141,6 +173,8 @@ func (e *instrumentEntry) compute(c *block.Computing) (*instrument.Instrument, b
 	if s := scalar(e.keys, "what", e.set); s != nil {
 		in.What = s.Text
 	}
+	e.certificate = e.inForce(ev)
+	e.identity(in, c)
 	if !e.resolution(in, ev) {
 		return nil, false
 	}
@@ -148,29 +182,46 @@ func (e *instrumentEntry) compute(c *block.Computing) (*instrument.Instrument, b
 		return in, true
 	}
 	ok := e.zero(in, ev) && e.calibration(in, ev) && e.scale(in, ev) && e.each(in, ev)
-	for _, key := range []string{"serial", "calibrated", "due", "maker", "range", "note"} {
-		if s := scalar(e.keys, key, e.set); s != nil {
-			in.Notes = append(in.Notes, instrument.Note{Key: key, Text: s.Text})
-			if (key == "due" || key == "calibrated") && !isDate(s.Text) {
-				c.Report(badValue(s.At, key, s.Text, "a date such as 2027-01-20"))
-			}
+	return in, ok
+}
+
+// identity reads what tells the instrument from others of its kind, and the
+// dates of its calibration.
+func (e *instrumentEntry) identity(in *instrument.Instrument, c *block.Computing) {
+	for _, key := range []string{"serial", "calibrated", "due", "certificate", "maker", "range", "note"} {
+		s := scalar(e.keys, key, e.set)
+		if s != nil && (key == "due" || key == "calibrated") && !unreadSetting(s) && !isDate(s.Text) {
+			c.Report(badValue(s.At, key, s.Text, "a date such as 2027-01-20"))
 		}
 	}
-	e.overdue(c, e.keys.Get("due"))
-	return in, ok
+	in.Serial, in.Certificate = stated(e.keys, "serial"), stated(e.certificate, "certificate")
+	in.Calibrated, in.Due = e.calibrated(), e.dated("due").Text
+	if due := e.dated("due"); in.Due != "" && isDate(e.date) && e.date > in.Due {
+		c.Report(cautionAt(due.At, "calibration-overdue", "the calibration of `"+e.name+"` was due on "+in.Due+", before this record of "+e.date,
+			"have it calibrated, or say in the record why it may still be used"))
+	}
+}
+
+// calibrated is the day of the calibration in force.
+func (e *instrumentEntry) calibrated() string {
+	if t := e.dated("date").Text; t != "" {
+		return t
+	}
+	return e.dated("calibrated").Text
+}
+
+// dated is a date of the calibration in force; an empty setting where there is
+// none that can be read.
+func (e *instrumentEntry) dated(key string) *record.Setting {
+	if s := e.certificate.Get(key); s != nil && s.Kind == record.ScalarSetting && isDate(s.Text) {
+		return s
+	}
+	return &record.Setting{}
 }
 
 func isDate(s string) bool {
 	_, err := time.Parse("2006-01-02", s)
 	return err == nil
-}
-
-// overdue cautions where the record's date is past the calibration's due date.
-func (e *instrumentEntry) overdue(c *block.Computing, due *record.Setting) {
-	if due != nil && due.Kind == record.ScalarSetting && isDate(due.Text) && isDate(e.date) && e.date > due.Text {
-		c.Report(cautionAt(due.At, "calibration-overdue",
-			"the calibration of `"+e.name+"` was due on "+due.Text+", before this record of "+e.date, "have it calibrated, or say in the record why it may still be used"))
-	}
 }
 
 // literal evaluates a setting as a quantity without uncertainty of its own.
@@ -294,7 +345,7 @@ func (e *instrumentEntry) zero(in *instrument.Instrument, ev *eval.Eval) bool {
 	if !q.IsUncertain() {
 		q = quantity.Uncertain(q.Value(), in.Dim, res(q.Value()))
 	}
-	in.Zero = &q
+	in.Zero, in.Zeros = &q, []float64{q.Value()}
 	return true
 }
 
@@ -320,19 +371,21 @@ func (e *instrumentEntry) zeros(in *instrument.Instrument, ev *eval.Eval, s *rec
 			Dist: quantity.StudentT, Value: m, Unit: in.Unit, U: stat.SD(vs) / math.Sqrt(n), DOF: n - 1, TypeA: true, Instrument: e.name}.New()})
 	}
 	q := quantity.Uncertain(m, in.Dim, terms...)
-	in.Zero = &q
+	in.Zero, in.Zeros = &q, vs
 	return true
 }
 
-// inForce returns the calibration that counts at the record's date, and the
-// map it stands in.
+// inForce returns the map in which the calibration stands that counts at the
+// record's date: one of the dated list, else the instrument's own.
 func (e *instrumentEntry) inForce(ev *eval.Eval) *record.Setting {
 	list := e.keys.Get("calibrations")
 	if list == nil {
-		return e.keys.Get("calibration")
+		return e.keys
 	}
-	if one := e.keys.Get("calibration"); one != nil {
-		ev.Report(errorAt(one.At, "repeated-key", "`calibration` and `calibrations` cannot both stand", "put it into the dated list"))
+	for _, key := range []string{"calibration", "calibrated", "due", "certificate"} {
+		if one := e.keys.Get(key); one != nil {
+			ev.Report(errorAt(one.At, "repeated-key", "`"+key+"` and `calibrations` cannot both stand", "put it into the dated list"))
+		}
 	}
 	var best *record.Setting
 	bestDate := ""
@@ -343,27 +396,23 @@ func (e *instrumentEntry) inForce(ev *eval.Eval) *record.Setting {
 			continue
 		}
 		checkKeys(item, "a calibration", []string{"date", "calibration", "scale", "due", "certificate"}, e.set)
+		if due := scalar(item, "due", e.set); due != nil && !unreadSetting(due) && !isDate(due.Text) {
+			ev.Report(badValue(due.At, "due", due.Text, "a date such as 2027-01-20"))
+		}
 		if (e.date == "" || d.Text <= e.date) && d.Text >= bestDate {
 			best, bestDate = item, d.Text
 		}
 	}
-	if best == nil {
-		if len(list.List()) > 0 {
-			ev.Report(cautionAt(list.At, "no-calibration", "no calibration of `"+e.name+"` was in force at the record's date", "add the certificate that was"))
-		}
-		return nil
+	if best == nil && len(list.List()) > 0 {
+		ev.Report(cautionAt(list.At, "no-calibration", "no calibration of `"+e.name+"` was in force at the record's date", "add the certificate that was"))
 	}
-	if due := best.Get("due"); due != nil && isDate(due.Text) && isDate(e.date) && e.date > due.Text {
-		ev.Report(cautionAt(due.At, "calibration-overdue", "the calibration of `"+e.name+"` was due on "+due.Text+", before this record of "+e.date,
-			"have it calibrated, or say in the record why it may still be used"))
-	}
-	return best.Get("calibration")
+	return best
 }
 
 // calibration reads `± 0.004 mm k=2` or `+0.003 mm ± 0.002 mm`: an error of
 // indication whose uncertainty is common to all readings.
 func (e *instrumentEntry) calibration(in *instrument.Instrument, ev *eval.Eval) bool {
-	s := e.inForce(ev)
+	s := e.certificate.Get("calibration")
 	if s == nil || unreadSetting(s) {
 		return true
 	}
@@ -419,9 +468,17 @@ func relabel(terms []quantity.Term, label, instr string) []quantity.Term {
 	return out
 }
 
+// scaleSetting is that of the calibration in force, else the instrument's own.
+func (e *instrumentEntry) scaleSetting() *record.Setting {
+	if s := e.certificate.Get("scale"); s != nil {
+		return s
+	}
+	return e.keys.Get("scale")
+}
+
 // scale reads a relative source common to all readings.
 func (e *instrumentEntry) scale(in *instrument.Instrument, ev *eval.Eval) bool {
-	s := e.keys.Get("scale")
+	s := e.scaleSetting()
 	if s == nil || unreadSetting(s) {
 		return true
 	}
@@ -480,7 +537,7 @@ func (l *instrumentList) Show(s *block.Shower) []view.Node {
 	for _, e := range l.list {
 		t.Rows = append(t.Rows, e.show(s))
 	}
-	return []view.Node{t}
+	return append([]view.Node{t}, l.specimens.show(s.ID())...)
 }
 
 func (e *instrumentEntry) show(s *block.Shower) view.Row {
@@ -494,19 +551,23 @@ func (e *instrumentEntry) show(s *block.Shower) view.Row {
 		res = block.PlainText(s.Text(eval.Scalar{Q: quantity.Exact(e.result.Resolution, e.result.Dim), Unit: &u}, quantity.Auto, 0, ""))
 		res += " (pitch " + scalarText(e.keys, "pitch") + ", " + scalarText(e.keys, "divisions") + " divisions)"
 	}
-	cal := scalarText(e.keys, "calibration")
-	for _, key := range []string{"scale", "each"} {
-		if t := scalarText(e.keys, key); t != "" {
+	cal := scalarText(e.certificate, "calibration")
+	for _, part := range []struct {
+		key string
+		of  *record.Setting
+	}{{"scale", e.scaleSetting()}, {"each", e.keys.Get("each")}} {
+		if part.of != nil && part.of.Kind == record.ScalarSetting {
 			if cal != "" {
 				cal += "; "
 			}
-			cal += key + " " + t
+			cal += part.key + " " + part.of.Text
 		}
 	}
 	var id []string
-	for _, key := range []string{"serial", "calibrated", "due"} {
-		if t := scalarText(e.keys, key); t != "" {
-			id = append(id, key+" "+t)
+	for _, part := range [][2]string{{"serial", stated(e.keys, "serial")}, {"calibrated", e.calibrated()}, {"due", e.dated("due").Text},
+		{"certificate", stated(e.certificate, "certificate")}} {
+		if part[1] != "" {
+			id = append(id, part[0]+" "+part[1])
 		}
 	}
 	row := view.Row{Cells: []view.Cell{{Text: name}}}
@@ -535,4 +596,13 @@ func scalarText(m *record.Setting, key string) string {
 		return ""
 	}
 	return s.Text
+}
+
+// stated is the text under a key; "" also where it is still to be filled in.
+func stated(m *record.Setting, key string) string {
+	s := m.Get(key)
+	if s == nil || s.Kind != record.ScalarSetting || unreadSetting(s) {
+		return ""
+	}
+	return strings.Join(strings.Fields(s.Text), " ")
 }

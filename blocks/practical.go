@@ -36,6 +36,8 @@ type practicalBlock struct {
 	bindings []*formula.Binding
 	method   *method.Method
 	scope    *block.Scope
+	// materials are the materials that roles are bound to.
+	materials map[string]string
 }
 
 // Read implements block.Kind.
@@ -289,6 +291,10 @@ func (p *practicalBlock) wordRole(c *block.Computing, r *method.Role, x formula.
 			c.Report(errorAt(x.Span(), "unknown-material", fmt.Sprintf("there is no material `%s`", text), hint))
 			return eval.Waiting{On: r.Name}
 		}
+		if p.materials == nil {
+			p.materials = map[string]string{}
+		}
+		p.materials[r.Name] = text
 		return m
 	}
 	return eval.Word{Text: text}
@@ -341,6 +347,24 @@ func nothingRead(v eval.Value) (name string, unread bool) {
 		}
 	}
 	return c.Name, true
+}
+
+// Practice implements block.Practised.
+func (p *practicalBlock) Practice() *block.Practice {
+	if p.method == nil {
+		return nil
+	}
+	out := &block.Practice{Name: strings.TrimSuffix(p.scope.Prefix, "."), Method: p.method.Name, Version: p.method.Version,
+		Title: p.method.Title, Results: p.method.Results}
+	if o, _ := p.block.Option("method"); isPath(o.Value) {
+		out.Path = p.method.File.Name
+	}
+	for _, r := range p.method.Roles {
+		if m := p.materials[r.Name]; m != "" && out.Material == "" {
+			out.Material = m
+		}
+	}
+	return out
 }
 
 // PartNames implements block.Parted.

@@ -53,6 +53,16 @@ func (p *Program) Warnings() []view.Node {
 	return out
 }
 
+// Instances lists the instances of all blocks, in the order in which they were
+// read; those of the front matter come first.
+func (p *Program) Instances() []Instance {
+	out := make([]Instance, len(p.units))
+	for i, u := range p.units {
+		out[i] = u.Inst
+	}
+	return out
+}
+
 // Library returns what is built in.
 func (c *Computing) Library() Library { return c.program.library }
 

@@ -26,14 +26,16 @@ type Instrument struct {
 	Divisions  float64 // of a screw: divisions in one turn
 
 	Zero  *quantity.Q // the reading when the true value is 0; nil where not read
+	Zeros []float64   // the readings of which Zero was made
 	Error *quantity.Q // error of indication, of which the uncertainty is common to all readings
 	Scale *quantity.Q // relative, about 1, common to all readings
 	Each  []Own       // independent at every reading
-	Notes []Note
-}
 
-// Note is one further fact, such as the serial number.
-type Note struct{ Key, Text string }
+	Serial string
+	// Calibrated and Due are the dates of the calibration in force, of ISO
+	// 8601, and Certificate names its certificate; "" where not given.
+	Calibrated, Due, Certificate string
+}
 
 // Own is the pattern of a source that every reading has for itself.
 type Own struct {

@@ -12,7 +12,7 @@ import (
 )
 
 // Gather takes the values, columns, fits and Monte Carlo outcomes out of a
-// record that has been evaluated. Conditions, words and labels have no number
+// record that has been evaluated, and what it was made with. Conditions, words and labels have no number
 // and are left out, and so are quiet definitions and values that wait.
 func Gather(p *block.Program) *File {
 	f := &File{Values: map[string]Value{}, Columns: map[string]Column{}, Fits: map[string]Fit{}, MonteCarlo: map[string]Trial{}}
@@ -28,6 +28,7 @@ func Gather(p *block.Program) *File {
 			f.MonteCarlo[j.Of] = Trial{Mean: Float(r.Mean), U: Float(r.U), Low: Float(r.Low), High: Float(r.High), Trials: r.Trials, Seed: r.Seed}
 		}
 	}
+	f.equipment(p)
 	return f
 }
 

@@ -23,6 +23,12 @@ type File struct {
 	MonteCarlo map[string]Trial  `json:"monte_carlo"`
 	Findings   []finding.JSON    `json:"findings"`
 	Inputs     []Input           `json:"inputs"`
+
+	// What the record was made with; absent where it does not say.
+	Apparatus   *Apparatus            `json:"apparatus,omitempty"`
+	Instruments map[string]Instrument `json:"instruments,omitempty"`
+	Practicals  map[string]Practical  `json:"practicals,omitempty"`
+	Specimen    *Specimen             `json:"specimen,omitempty"`
 }
 
 // Record is what the front matter says.
