@@ -186,18 +186,27 @@ func normalizedError(x, y quantity.Q, p float64) (en float64, why string) {
 	case !y.IsUncertain():
 		return 0, "the reference value has no stated uncertainty"
 	}
-	a, b := budget.Expand(x, p), budget.Expand(y, p)
-	sum := float64(a.Expanded*a.Expanded) + float64(b.Expanded*b.Expanded)
-	square := sum
-	if shareSources(x, y) {
-		u := x.Sub(y).U()
-		covariance := (float64(a.U*a.U) + float64(b.U*b.U) - float64(u*u)) / 2
-		square -= 2 * a.K * b.K * covariance
-	}
-	if !(square > 1e-12*sum) {
+	j := jointly(x, y, p)
+	square := j.a + j.b - j.common
+	if !(square > 1e-12*(j.a+j.b)) {
 		return 0, "both rest on the same sources"
 	}
 	return (x.Value() - y.Value()) / math.Sqrt(square), ""
+}
+
+// joint is what the normalized error divides by: the squares of both expanded
+// uncertainties, and what is taken off for sources that both share.
+type joint struct{ a, b, common float64 }
+
+func jointly(x, y quantity.Q, p float64) joint {
+	a, b := budget.Expand(x, p), budget.Expand(y, p)
+	j := joint{a: float64(a.Expanded * a.Expanded), b: float64(b.Expanded * b.Expanded)}
+	if shareSources(x, y) {
+		u := x.Sub(y).U()
+		covariance := (float64(a.U*a.U) + float64(b.U*b.U) - float64(u*u)) / 2
+		j.common = 2 * a.K * b.K * covariance
+	}
+	return j
 }
 
 // shareSources reports whether a source, or the scatter of a fit, takes part
@@ -230,48 +239,67 @@ func (b *compareBlock) Show(s *block.Shower) []view.Node {
 	}
 	x, y, wait := b.pair()
 	if s.View() == view.AsBlank {
-		return []view.Node{b.task(s, title, x)}
+		return b.task(s, title, x)
 	}
 	if wait != nil {
 		return []view.Node{&view.Paragraph{Standing: view.Computed, Text: append(title, view.Plain(": "), view.Missing{Why: block.WaitsFor(*wait)})}}
 	}
-	un := eval.UnitOf(x)
-	y.Unit = &un
-	diff := x.Q.Sub(y.Q)
+	c := b.comparison(s, x, y)
+	en, why := normalizedError(x.Q, y.Q, s.Settings.Coverage)
+	nodes := []view.Node{b.facts(s, title, c, en, why)}
+	if s.View() == view.AsWorked {
+		nodes = append(nodes, c.steps())
+	}
+	return append(nodes, &view.Paragraph{Standing: view.Computed, Text: view.Text{view.Plain(sentence(x.Q, y.Q, en, why == "", s.Settings.Coverage))}})
+}
+
+// facts lists the numbers of the comparison.
+func (b *compareBlock) facts(s *block.Shower, title view.Text, c *comparing, en float64, why string) *view.Facts {
 	f := &view.Facts{ID: s.ID() + "-facts", Title: title, Standing: view.Computed}
 	add := func(term string, t view.Text) {
 		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(term)}, Text: t})
 	}
-	add("result", s.Text(x, quantity.Interval, 0, ""))
-	ref := s.Text(y, quantity.Auto, 0, "")
+	add("result", s.Text(c.x, quantity.Interval, 0, ""))
+	ref := s.Text(c.y, quantity.Auto, 0, "")
 	if t := block.SourceOf(b.b); t != "" {
 		ref = append(ref, view.Plain(", "+t))
 	}
 	add("reference value", ref)
-	du := un.Difference()
-	digits := quantity.Options{N: 2}
-	add("difference", view.Text{view.Number{Value: diff.Value(), Display: quantity.Format(diff.Value(), 0, 0, du, quantity.Figures, digits), Standing: view.Computed}})
-	if rel, ok := relative(x.Q, y.Q); ok {
-		add("percentage difference", view.Text{view.Number{Value: rel.Value(), Display: quantity.Format(rel.Value(), 0, 0, percent, quantity.Figures, digits), Standing: view.Computed}})
+	add("difference", comparisonText(c.x.Q.Sub(c.y.Q).Value(), eval.UnitOf(c.x).Difference()))
+	if rel, ok := relative(c.x.Q, c.y.Q); ok {
+		add("percentage difference", comparisonText(rel.Value(), percent))
 	}
-	en, why := normalizedError(x.Q, y.Q, s.Settings.Coverage)
 	if why == "" {
-		add("normalized error Eₙ", view.Text{view.Number{Value: en, Display: quantity.Format(en, 0, 0, one, quantity.Figures, digits), Standing: view.Computed}})
+		add("normalized error Eₙ", comparisonText(en, one))
 	} else {
 		add("normalized error Eₙ", view.Text{view.Plain("not assessable: " + why)})
 	}
-	return []view.Node{f, &view.Paragraph{Standing: view.Computed, Text: view.Text{view.Plain(sentence(x.Q, y.Q, en, why == "", s.Settings.Coverage))}}}
+	return f
 }
 
 // task is what a blank sheet asks for.
-func (b *compareBlock) task(s *block.Shower, title view.Text, x eval.Scalar) view.Node {
-	un := axisUnit(eval.UnitOf(x))
+func (b *compareBlock) task(s *block.Shower, title view.Text, x eval.Scalar) []view.Node {
+	un, du := axisUnit(eval.UnitOf(x)), axisUnit(eval.UnitOf(x).Difference())
 	f := &view.Facts{ID: s.ID() + "-facts", Title: title, Standing: view.Given}
-	for _, item := range [][2]string{{"result", un}, {"reference value", un}, {"difference", axisUnit(eval.UnitOf(x).Difference())}, {"percentage difference", "%"}} {
-		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(item[0])}, Text: view.Text{view.Blank{Unit: item[1]}}})
+	for _, term := range []string{"result", "reference value"} {
+		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(term)}, Text: view.Text{view.Blank{Unit: un}}})
 	}
-	return f
+	steps := &view.Steps{ID: s.ID() + "-work", Standing: view.Given}
+	add := func(name string, symbol view.Math, label, un string) {
+		steps.Steps = append(steps.Steps, view.Step{ID: s.ID() + "-work-" + name, Symbol: symbol, Label: label, Room: comparisonRoom,
+			Result: view.Text{view.Blank{Unit: un}}, Standing: view.Given})
+	}
+	add("difference", deviation(), "difference", du)
+	add("percentage", nil, "percentage difference", "%")
+	if y, ok := b.b.(eval.Scalar); ok && y.Q.IsUncertain() {
+		add("En", script("E", "n"), "normalized error", "")
+	}
+	return []view.Node{f, steps, &view.Ruled{Label: "room for what the comparison says", Lines: comparisonRoom}}
 }
+
+// comparisonRoom is how many lines there are for each number of a comparison,
+// and for what it says.
+const comparisonRoom = 2
 
 // sentence says in plain words how the two agree.
 func sentence(x, y quantity.Q, en float64, assessable bool, p float64) string {
