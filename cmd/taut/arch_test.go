@@ -35,7 +35,7 @@ var libraries = map[string][]string{
 	"github.com/fsnotify/fsnotify": {"engine/preview"},
 	"github.com/chromedp/chromedp": {"engine/internal/browser"},
 	"github.com/chromedp/cdproto":  {"engine/internal/browser"},
-	"golang.org/x/text":            {"engine/formula", "engine/record", "engine/block", "engine/method", "blocks"},
+	"golang.org/x/text":            {"engine/formula", "engine/record", "engine/block", "engine/method", "engine/archive", "blocks"},
 }
 
 // TestImports reads every import of the repository and holds it to the
