@@ -34,6 +34,7 @@ func (data) Info() block.Info {
 // dataTable is one data block, read.
 type dataTable struct {
 	name    string
+	id      string
 	at      source.Span
 	columns []*dataColumn
 	rows    []*dataRow
@@ -85,7 +86,7 @@ type dataCell struct {
 
 // Read implements block.Kind.
 func (data) Read(r *block.Reader, b *record.Block) block.Instance {
-	t := &dataTable{name: norm.NFC.String(b.Name), at: b.NameAt}
+	t := &dataTable{name: norm.NFC.String(b.Name), id: r.ID(), at: b.NameAt}
 	if o, ok := b.Option("given"); ok {
 		t.given = o.Value == "yes"
 		if o.Value != "yes" && o.Value != "no" {
@@ -345,7 +346,7 @@ func (t *dataTable) Defs() []*block.Def {
 		if c.name == "" || c.twice {
 			continue
 		}
-		d := &block.Def{Name: t.name + "." + c.name, At: c.at, Compute: func(x *block.Computing) eval.Value {
+		d := &block.Def{Name: t.name + "." + c.name, At: c.at, Anchor: t.id + "-" + c.name, Compute: func(x *block.Computing) eval.Value {
 			c.value = t.compute(x, c)
 			return c.value
 		}}
@@ -484,11 +485,14 @@ func (t *dataTable) Show(s *block.Shower) []view.Node {
 	}
 	for _, c := range t.columns {
 		col := view.Column{Quantity: headingText(c.name), Numeric: !c.text}
+		if c.name != "" && !c.twice {
+			col.ID = t.id + "-" + c.name
+		}
 		if c.hasUnit {
 			col.Unit = c.unit.String()
 		}
 		if c.instr != "" {
-			col.Note = c.instr
+			col.Note, col.NoteLink = c.instr, s.Anchor("@"+c.instr)
 		}
 		if blank {
 			col.Note = t.expected(s, c)

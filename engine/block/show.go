@@ -66,6 +66,7 @@ func (p *Program) group(u *Unit) *view.Group {
 	if !u.hide {
 		g.Nodes = u.Inst.Show(&Shower{p.computing(u.Scope, u)})
 	}
+	p.displayed[u] = len(g.Nodes) > 0
 	if f := p.findingsOf(u); len(f) > 0 {
 		g.Nodes = append([]view.Node{&view.Notice{Findings: f}}, g.Nodes...)
 	}

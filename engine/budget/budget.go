@@ -45,6 +45,9 @@ type Line struct {
 	TypeA    bool
 	Origin   any
 	SourceID string
+	// Instrument is that of the readings behind the source; "" where there is
+	// none.
+	Instrument string
 }
 
 // Budget is an uncertainty budget.
@@ -86,6 +89,7 @@ func line(c quantity.Contribution, factor func(float64) float64) Line {
 	if s := c.Source; s != nil {
 		l.Label, l.Value, l.Unit, l.Dist, l.U = s.Label, s.Value, s.Unit, s.Dist.String(), s.U
 		l.C, l.HasC, l.TypeA, l.Origin, l.SourceID = c.C, true, s.TypeA, s.Origin, s.ID
+		l.Instrument = s.Instrument
 		l.Limit = math.Abs(c.C) * s.Limit(factor)
 		if s.Dist == quantity.Normal && !math.IsInf(s.DOF, 1) {
 			l.Dist = quantity.StudentT.String()

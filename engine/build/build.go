@@ -102,7 +102,7 @@ func Record(path string, o Options) (*Output, error) {
 	}
 	shown := &view.Page{
 		Title: front.Title, Name: out.Title, Author: front.Author, Date: front.Date, Facts: front.facts, Comma: front.Comma,
-		Front: opening, Body: body, Back: after(findings, files.inputs), Version: o.Version,
+		Front: opening, Body: body, Back: append(quantities(program), after(findings, files.inputs)...), Version: o.Version,
 	}
 	if o.View == view.AsBlank {
 		view.BlankSheet(shown)
@@ -123,6 +123,14 @@ func chosen(o Options, name string) (*page.Theme, error) {
 		return o.Theme, nil
 	}
 	return o.Themes.Load(name)
+}
+
+// quantities is the table of the named values, where there are any.
+func quantities(p *block.Program) []view.Node {
+	if q := p.Quantities(); q != nil {
+		return []view.Node{q}
+	}
+	return nil
 }
 
 // after is what stands after the body: the files that were read, by their

@@ -16,7 +16,8 @@ import (
 // names knows every ID of a page before it is written, so that a link is only
 // made where it leads somewhere, and no ID stands twice.
 type names struct {
-	of      map[any]string // by node: its ID, unique
+	of      map[any]string    // by node: its ID, unique
+	entries map[string]string // by ID of what is worked out on the page: the ID of its entry
 	known   map[string]bool
 	written map[string]bool
 	sought  map[string]bool        // headings that prose links to
@@ -28,6 +29,7 @@ type names struct {
 func collect(p *view.Page) *names {
 	n := &names{
 		of:      map[any]string{},
+		entries: map[string]string{},
 		known:   map[string]bool{},
 		written: map[string]bool{},
 		sought:  map[string]bool{},
@@ -37,6 +39,16 @@ func collect(p *view.Page) *names {
 	var docs []*view.Prose
 	add := func(key any, id string) { n.add(key, id) }
 	walk(p, add, func(d *view.Prose) { docs = append(docs, d) })
+	for _, b := range p.Back {
+		if q, ok := b.(*view.Quantities); ok {
+			for i := range q.Entries {
+				e := &q.Entries[i]
+				if at := legal(e.At); e.At != "" && n.entries[at] == "" {
+					n.entries[at] = n.of[e]
+				}
+			}
+		}
+	}
 	for _, d := range docs {
 		n.seek(d)
 	}
@@ -81,8 +93,15 @@ func walk(p *view.Page, add func(any, string), doc func(*view.Prose)) {
 		}
 		doc(d)
 		_ = ast.Walk(d.Doc.Root, func(a ast.Node, entering bool) (ast.WalkStatus, error) {
-			if b, ok := a.(*record.BlockNode); ok && entering {
-				nodes(d.Blocks[b.Block])
+			switch a := a.(type) {
+			case *record.BlockNode:
+				if entering {
+					nodes(d.Blocks[a.Block])
+				}
+			case *record.InlineNode:
+				if entering {
+					add(spot{d, a.Inline}, markOf(d.Inlines[a.Inline]))
+				}
 			}
 			return ast.WalkContinue, nil
 		})
@@ -97,6 +116,17 @@ func walk(p *view.Page, add func(any, string), doc func(*view.Prose)) {
 				nodes(v.Nodes)
 			case *view.Table:
 				add(v, v.ID)
+				for i := range v.Columns {
+					add(&v.Columns[i], v.Columns[i].ID)
+				}
+				for i := range v.Rows {
+					add(&v.Rows[i], v.Rows[i].ID)
+				}
+			case *view.Quantities:
+				add(v, v.ID)
+				for i := range v.Entries {
+					add(&v.Entries[i], v.Entries[i].ID)
+				}
 			case *view.Steps:
 				add(v, v.ID)
 				for i := range v.Steps {
@@ -117,6 +147,22 @@ func walk(p *view.Page, add func(any, string), doc func(*view.Prose)) {
 	nodes(p.Front)
 	prose(p.Body)
 	nodes(p.Back)
+}
+
+// spot is an inline value as it stands in a document.
+type spot struct {
+	doc *view.Prose
+	in  *record.Inline
+}
+
+// markOf is the ID of the first number of a text that has one.
+func markOf(t view.Text) string {
+	for _, r := range t {
+		if n, ok := r.(view.Number); ok && n.ID != "" {
+			return n.ID
+		}
+	}
+	return ""
 }
 
 // shown are the kinds of nodes that the renderers of prose know. Another kind
@@ -205,7 +251,7 @@ func (w *writer) target(link string) string {
 	if link = legal(link); w.names.known[link] {
 		return link
 	}
-	return ""
+	return w.names.entries[link]
 }
 
 // id writes the id attribute of a node. What is shown twice has it once.

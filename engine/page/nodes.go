@@ -35,6 +35,8 @@ func (w *writer) node(n view.Node) {
 		w.figure(n)
 	case *view.Bars:
 		w.bars(n)
+	case *view.Quantities:
+		w.quantities(n)
 	case *view.Notice:
 		w.findings(n.Findings)
 	case *view.Warning:
@@ -77,7 +79,7 @@ func (w *writer) groupLabel(g *view.Group) {
 	w.markup(`</span>`)
 	if g.Name != "" {
 		w.markup(` <span class="name">`)
-		w.text(g.Name)
+		w.ref(view.Ref{Name: g.Name, ID: w.names.entries[legal(g.ID)]})
 		w.markup(`</span>`)
 	}
 	w.markup("</p>\n")
@@ -95,6 +97,8 @@ func (w *writer) runs(t view.Text) {
 			w.element("em", string(r))
 		case view.Number:
 			w.number(r)
+		case view.Ref:
+			w.ref(r)
 		case view.Formula:
 			w.math(r.Math)
 		case view.Missing:

@@ -12,6 +12,8 @@ import (
 // readers, and a link to the block that it comes from.
 func (w *writer) number(n view.Number) {
 	href := w.target(n.Link)
+	mark := w.mark
+	w.mark = ""
 	if href != "" {
 		w.markup(`<a class="from" href="#`)
 		w.text(href)
@@ -19,9 +21,17 @@ func (w *writer) number(n view.Number) {
 		if n.Name != "" {
 			w.attr("title", n.Name)
 		}
+		if mark != "" {
+			w.attr("id", mark)
+			mark = ""
+		}
 		w.markup(`>`)
 	}
-	w.markup(`<data class="q `, standing(n.Standing), `" value="`, shortest(n.Value), `">`)
+	w.markup(`<data class="q `, standing(n.Standing), `" value="`, shortest(n.Value), `"`)
+	if mark != "" {
+		w.attr("id", mark)
+	}
+	w.markup(`>`)
 	w.display(n.Display)
 	w.markup(`</data>`)
 	if href != "" {

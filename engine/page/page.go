@@ -72,6 +72,7 @@ type writer struct {
 	markdown renderer.Renderer
 	doc      *view.Prose // the document being written
 	inLink   int         // greater than 0 within a link of the author's
+	mark     string      // the ID of the next number
 	shown    int         // how many figures were written
 	err      error
 }

@@ -217,6 +217,10 @@ func (w *writer) inline(_ util.BufWriter, _ []byte, n ast.Node, entering bool) (
 		linked = 1
 	}
 	w.inLink += linked
+	if id := w.names.of[spot{w.doc, i}]; id != "" && !w.names.written[id] {
+		w.names.written[id] = true
+		w.mark = id
+	}
 	w.runs(text)
 	w.inLink -= linked
 	return ast.WalkSkipChildren, nil

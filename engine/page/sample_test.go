@@ -174,7 +174,7 @@ func sample(t testing.TB) *view.Page {
 		},
 		Front: []view.Node{&view.Notice{Findings: []*finding.Finding{overload}}, safety},
 		Body:  body,
-		Back:  []view.Node{inputs()},
+		Back:  []view.Node{named(), inputs()},
 	}
 }
 
@@ -282,6 +282,22 @@ func budget() *view.Group {
 	bars := &view.Bars{ID: "E.shares", Title: "Shares of the variance of E", Standing: view.Computed, Desc: "micrometer 81 %, slope 16 %, tape 3 %",
 		Items: []view.Bar{{Label: "micrometer, calibration", Share: 0.812, Text: "81.2 %"}, {Label: "slope of the line", Share: 0.16, Text: "16.0 %"}, {Label: "tape, resolution", Share: 0.028, Text: "2.8 %"}}}
 	return &view.Group{ID: "E.group", Kind: "budget", Name: "of E", Nodes: []view.Node{t, bars}}
+}
+
+// named is a table of quantities: one that the page shows, one that it does
+// not, and one behind a check.
+func named() *view.Quantities {
+	value := func(n string) view.Text {
+		return view.Text{view.Number{Value: 1, Standing: view.Computed, Display: quantity.Display{Number: n, Unit: "m"}}}
+	}
+	return &view.Quantities{ID: "quantities", Coverage: "95 %", Entries: []view.Entry{
+		{ID: "q-line", At: "line", Name: "line", Label: "fit", Value: value("1.5"), Place: "line 3", UsedBy: []view.Ref{{Name: "E", ID: "q-E"}},
+			How: view.Text{view.Plain("y: pull.up <x>")}},
+		{ID: "q-E", At: "hidden", Name: "E", Value: value("2"), Place: "line 4", How: view.Text{view.Plain("2 * "), view.Ref{Name: "line.slope", ID: "q-line"}},
+			Sources: []view.Share{{Source: view.Ref{Name: "zero of screw"}, Text: "97 %"}, {Source: view.Ref{Name: "scatter", ID: "q-line"}, Text: "3 %"}},
+			UsedBy:  []view.Ref{{Name: "text", ID: "text-1"}, {Name: "text", ID: "nowhere"}}},
+		{ID: "q-p", At: "elsewhere", Name: "p", Value: value("3"), Behind: true},
+	}}
 }
 
 func inputs() *view.Table {

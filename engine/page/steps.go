@@ -35,7 +35,7 @@ func (w *writer) step(s *view.Step) {
 	line := func(write func()) {
 		w.markup(`<div class="stage"><span class="symbol">`)
 		if lines == 0 && s.Symbol != nil {
-			w.math(s.Symbol)
+			w.symbol(s)
 		}
 		w.markup(`</span> <span class="equals">=</span> <span class="side">`)
 		write()
@@ -52,6 +52,21 @@ func (w *writer) step(s *view.Step) {
 	w.aside(s)
 	w.findings(s.Findings)
 	w.markup("</div>\n")
+}
+
+// symbol writes the symbol of a step, which leads to its entry among the
+// quantities.
+func (w *writer) symbol(s *view.Step) {
+	id := w.target(w.names.entries[legal(s.ID)])
+	if id == "" {
+		w.math(s.Symbol)
+		return
+	}
+	w.markup(`<a class="from" href="#`)
+	w.text(id)
+	w.markup(`">`)
+	w.math(s.Symbol)
+	w.markup(`</a>`)
 }
 
 // aside writes what stands beside a step: its label and where its parts come
@@ -78,11 +93,7 @@ func (w *writer) aside(s *view.Step) {
 			if i > 0 {
 				w.markup(", ")
 			}
-			w.markup("<a")
-			w.attr("href", "#"+w.target(u.ID))
-			w.markup(">")
-			w.text(u.Name)
-			w.markup("</a>")
+			w.ref(u)
 		}
 		w.markup("</p>\n")
 	}

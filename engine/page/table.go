@@ -51,13 +51,23 @@ func (w *writer) table(t *view.Table) {
 // tableHead writes headings of the form quantity / unit (SI Brochure 5.4.1).
 func (w *writer) tableHead(cols []view.Column, remarks bool) {
 	w.markup("<thead>\n<tr>\n")
-	for _, c := range cols {
+	for i := range cols {
+		c := &cols[i]
 		w.markup(`<th scope="col"`)
 		if c.Numeric {
 			w.markup(` class="number"`)
 		}
+		w.id(c)
 		w.markup(`>`)
-		w.runs(c.Quantity)
+		if id := w.target(w.names.entries[legal(c.ID)]); id != "" {
+			w.markup(`<a class="from" href="#`)
+			w.text(id)
+			w.markup(`">`)
+			w.runs(c.Quantity)
+			w.markup(`</a>`)
+		} else {
+			w.runs(c.Quantity)
+		}
 		if c.Unit != "" {
 			w.markup(` <span class="per">/ `)
 			w.unit(c.Unit)
@@ -65,7 +75,7 @@ func (w *writer) tableHead(cols []view.Column, remarks bool) {
 		}
 		if c.Note != "" {
 			w.markup(` <span class="with">`)
-			w.text(c.Note)
+			w.ref(view.Ref{Name: c.Note, ID: c.NoteLink})
 			w.markup(`</span>`)
 		}
 		w.markup("</th>\n")
@@ -77,14 +87,15 @@ func (w *writer) tableHead(cols []view.Column, remarks bool) {
 }
 
 func (w *writer) row(t *view.Table, r *view.Row, places []int, remarks bool) {
+	w.markup("<tr")
+	w.id(r)
 	switch {
 	case r.Sum:
-		w.markup(`<tr class="sum">`)
+		w.markup(` class="sum"`)
 	case r.Struck:
-		w.markup(`<tr class="struck">`)
-	default:
-		w.markup("<tr>")
+		w.markup(` class="struck"`)
 	}
+	w.markup(">")
 	var why []string
 	if r.Struck {
 		why = append(why, struckRemark("", r.Reason))
