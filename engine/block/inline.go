@@ -67,7 +67,7 @@ func (p *Program) checkClaim(in *inline, c *Computing, e *eval.Eval) {
 	typed := typedClaim(ins)
 	if !Agrees(typed, s.Q.Value(), un) {
 		c.Report(wrongClaim(in.node.Span, formula.Print(ins.X), claimed(ins).String(), c.Display(eval.Scalar{Q: s.Q, Unit: &un}, quantity.Auto, 0).String(),
-			quantity.RoundIn(s.Q.Value(), un, places(typed))))
+			quantity.RoundIn(s.Q.Value(), un, Places(typed))))
 	}
 }
 
@@ -101,13 +101,13 @@ func claimNumber(ins *formula.Insert) view.Run {
 // Agrees reports whether a typed number equals the value, rounded half-even to
 // the typed number's own decimals in the unit.
 func Agrees(typed string, v float64, un unit.Unit) bool {
-	n := places(typed)
+	n := Places(typed)
 	t, err := strconv.ParseFloat(typed, 64)
 	return err == nil && quantity.RoundIn(v, un, n) == quantity.RoundPlaces(t, n)
 }
 
-// places is the number of decimals of a typed number: 1.97e11 has −9.
-func places(typed string) int {
+// Places is the number of decimals of a typed number: 1.97e11 has −9.
+func Places(typed string) int {
 	mantissa, exp := typed, 0
 	if i := strings.IndexAny(typed, "eE"); i >= 0 {
 		mantissa = typed[:i]

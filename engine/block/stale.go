@@ -177,7 +177,7 @@ func (p *Program) checkTyped(l *proseLine, name, typed string, v eval.Scalar, i,
 	}
 	at := l.span(i, j+length)
 	shown := p.Settings.Display(eval.Scalar{Q: v.Q, Unit: &un}, quantity.Auto, 0).String()
-	p.Set.Add(staleNumber(at, name, strings.Join(strings.Fields(string(l.text[i:j+length])), " "), shown, quantity.RoundIn(v.Q.Value(), un, places(typed)), un))
+	p.Set.Add(staleNumber(at, name, strings.Join(strings.Fields(string(l.text[i:j+length])), " "), shown, quantity.RoundIn(v.Q.Value(), un, Places(typed)), un))
 }
 
 // operation is what makes a quantity the first operand of something.
