@@ -2,8 +2,10 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -20,18 +22,25 @@ var _ = add(&command{
 		"-o in that folder, under the same folders as below the PATH given (below the folder that\n" +
 		"several PATHs have in common): NAME.html, and for the views `worked` and `blank`\n" +
 		"NAME.worked.html and NAME.blank.html, so that no view is written over another. The paths\n" +
-		"of the pages go to the standard output, findings to the standard error.\n\n" +
+		"of the pages that were written go to the standard output, findings to the standard error.\n\n" +
 		"`record` is the record as it is written; `worked` shows every step of its calculations\n" +
 		"with the numbers put in, and the answers; `blank` is the sheet to be filled in: empty\n" +
 		"tables, ruled space and a grid to plot on, with no reading, result or answer in it. What\n" +
-		"is computed, the findings and the results file are the same for every view.",
+		"is computed, the findings and the results file are the same for every view.\n\n" +
+		"Only what changed is built again: a page that is as its record, all files that the\n" +
+		"record reads or looked for, the view, the theme and this program would make it is left\n" +
+		"alone. Its findings are shown all the same, and the standard error says how many pages\n" +
+		"are up to date. What every page was made from is kept, as sums, in the folder `taut`\n" +
+		"among your caches, which may be deleted at any time; TAUT_CACHE names another folder,\n" +
+		"TAUT_CACHE=off keeps nothing.",
 	setup: func(f *flags) func(*call) int {
 		b := &builder{view: view.AsRecord.String()}
 		f.text(&b.dir, "o", "DIR", "write the pages below this folder")
 		f.text(&b.view, "view", "VIEW", "what the page shows: "+strings.Join(view.Names(), ", "))
 		f.text(&b.themeName, "theme", "NAME|DIR", "how the page looks: "+strings.Join(themes.Names(), ", ")+", or a folder of your own")
 		f.text(&b.results, "results", "FILE", "write the results file too; with several records, a folder for theirs")
-		f.text(&b.workers, "j", "N", "use at most N processors; it changes no byte")
+		f.text(&b.workers, "j", "N", "build at most N records at once (as many as there are processors); it changes no byte")
+		f.yes(&b.anew, "anew", "build what has not changed, too")
 		return b.run
 	},
 })
@@ -40,10 +49,11 @@ var _ = add(&command{
 type builder struct {
 	*call
 	dir, view, themeName, results, workers string
+	anew                                   bool
 
-	records []target
-	options build.Options
-	sum     tally
+	records  []target
+	options  build.Options
+	themeSum string
 }
 
 func (b *builder) run(k *call) int {
@@ -68,7 +78,7 @@ func (b *builder) run(k *call) int {
 		return k.complain(err)
 	}
 	b.options = options(theme)
-	b.options.View, b.options.Workers = shown, workers
+	b.options.View = shown
 	var skip []string
 	if b.dir != "" {
 		skip = append(skip, b.dir)
@@ -76,16 +86,68 @@ func (b *builder) run(k *call) int {
 	if b.records, err = targets(k.args, skip...); err != nil {
 		return k.complain(err)
 	}
-	if err := b.collisions(); err != nil {
+	list, err := b.targets()
+	if err != nil {
 		return k.complain(err)
 	}
-	code := exitOK
-	for _, t := range b.records {
-		if err := b.one(t); err != nil {
-			code = max(code, k.complain(err))
+	if b.dir != "" {
+		// Found out once, not for every record.
+		if err := os.MkdirAll(b.dir, 0o777); err != nil {
+			return k.complain(err)
 		}
 	}
-	return max(code, b.sum.exit())
+	return b.all(list, &build.Batch{Options: b.options, Keep: keep(b.themeSum), Anew: b.anew, Workers: workers})
+}
+
+// all builds the records and tells what came of each, in their order.
+func (b *builder) all(list []build.Target, batch *build.Batch) int {
+	ctx, signals := untilSignal()
+	defer signals.stop()
+	line := newProgress(b.err, "records", len(list))
+	code, same := exitOK, 0
+	done := batch.Run(ctx, list, func(m *build.Made) bool {
+		line.clear()
+		err := b.tell(m)
+		if m.Unchanged {
+			same++
+		}
+		for _, f := range m.Findings {
+			if f.Severity == finding.Error {
+				code = max(code, exitErrors)
+			}
+		}
+		if err != nil {
+			code = max(code, b.complain(err))
+		}
+		line.step()
+		return !build.IsDiskFault(err)
+	})
+	line.clear()
+	switch {
+	case same == 1 && len(list) == 1:
+		fmt.Fprintf(b.err, "%s is up to date\n", slashed(list[0].Page))
+	case same > 0:
+		fmt.Fprintf(b.err, "%d of %d pages are up to date\n", same, len(list))
+	}
+	if done < len(list) {
+		fmt.Fprintf(b.err, "taut: stopped after %d of %d records\n", done, len(list))
+	}
+	signals.pass()
+	return code
+}
+
+// tell prints what came of a record, and returns what went wrong.
+func (b *builder) tell(m *build.Made) error {
+	for _, f := range m.Findings {
+		if _, err := io.WriteString(b.err, f.Text); err != nil {
+			return err
+		}
+	}
+	if m.Err != nil || m.Unchanged {
+		return m.Err
+	}
+	_, err := fmt.Fprintln(b.out, slashed(m.Page))
+	return err
 }
 
 // mostWorkers is the number of processors of the option, 0 for all.
@@ -100,18 +162,22 @@ func (b *builder) mostWorkers() (int, error) {
 	return n, nil
 }
 
-// theme is that of the option, nil where it is left to the record.
+// theme is that of the option, nil where it is left to the record. Its sum is
+// noted; those that are built in have their names for sums, since they are
+// parts of the program.
 func (b *builder) theme() (*page.Theme, error) {
 	if b.themeName == "" {
 		return nil, nil
 	}
-	for _, n := range themes.Names() {
-		if n == b.themeName {
-			return themes.Load(n)
-		}
+	if slices.Contains(themes.Names(), b.themeName) {
+		b.themeSum = b.themeName
+		return themes.Load(b.themeName)
 	}
-	if info, err := os.Stat(b.themeName); err == nil && info.IsDir() {
-		return page.LoadTheme(os.DirFS(b.themeName))
+	if isFolder(b.themeName) {
+		files := &notedFS{FS: os.DirFS(b.themeName)}
+		t, err := page.LoadTheme(files)
+		b.themeSum = files.sum()
+		return t, err
 	}
 	hint := finding.DidYouMean(b.themeName, themes.Names())
 	if hint == "" {
@@ -148,30 +214,54 @@ func isFolder(path string) bool {
 	return err == nil && info.IsDir()
 }
 
-// collisions refuses a call in which two records would be written to one file,
-// or one of them over another.
-func (b *builder) collisions() error {
+// targets says where what is made of each record goes. It refuses a call in
+// which two records would be written to one file, or one of them over another.
+func (b *builder) targets() ([]build.Target, error) {
+	var found realFolders
 	written := map[string]string{}
 	records := map[string]bool{}
-	for _, t := range b.records {
-		records[absolute(t.record)] = true
+	out := make([]build.Target, len(b.records))
+	for i, t := range b.records {
+		out[i] = build.Target{Record: t.record, Page: b.pagePath(t), Results: b.resultsPath(t)}
+		records[found.real(t.record)] = true
 	}
-	for _, t := range b.records {
-		for _, path := range []string{b.pagePath(t), b.resultsPath(t)} {
+	for _, t := range out {
+		for _, path := range []string{t.Page, t.Results} {
 			if path == "" {
 				continue
 			}
-			abs := absolute(path)
-			if before, twice := written[abs]; twice {
-				return usageError(fmt.Sprintf("`%s` would be written twice, for `%s` and `%s`", slashed(path), slashed(before), slashed(t.record)))
+			real := found.real(path)
+			if before, twice := written[real]; twice {
+				return nil, usageError(fmt.Sprintf("`%s` would be written twice, for `%s` and `%s`", slashed(path), slashed(before), slashed(t.Record)))
 			}
-			if records[abs] {
-				return usageError(fmt.Sprintf("`%s` is a record: a build does not write over it", slashed(path)))
+			if records[real] {
+				return nil, usageError(fmt.Sprintf("`%s` is a record: a build does not write over it", slashed(path)))
 			}
-			written[abs] = t.record
+			written[real] = t.Record
 		}
 	}
-	return nil
+	return out, nil
+}
+
+// realFolders are folders by their paths without links, each looked up once.
+type realFolders map[string]string
+
+// real is an absolute path whose folder has no links in it, as far as the
+// folder is there.
+func (f *realFolders) real(path string) string {
+	dir, base := filepath.Split(absolute(path))
+	real, known := (*f)[dir]
+	if !known {
+		var err error
+		if real, err = filepath.EvalSymlinks(dir); err != nil {
+			real = dir
+		}
+		if *f == nil {
+			*f = realFolders{}
+		}
+		(*f)[dir] = real
+	}
+	return filepath.Join(real, base)
 }
 
 func absolute(path string) string {
@@ -183,52 +273,3 @@ func absolute(path string) string {
 }
 
 func slashed(path string) string { return filepath.ToSlash(path) }
-
-// one builds a record and writes what comes of it.
-func (b *builder) one(t target) error {
-	out, err := build.Record(t.record, b.options)
-	if err != nil {
-		return err
-	}
-	if err := finding.WriteText(b.err, out.Findings); err != nil {
-		return err
-	}
-	b.sum.add(out)
-	page, res := b.pagePath(t), b.resultsPath(t)
-	if err := sparesInputs(out, page, res); err != nil {
-		return err
-	}
-	if res != "" {
-		text, err := out.Results.Bytes()
-		if err != nil {
-			return err
-		}
-		if err := write(res, text); err != nil {
-			return err
-		}
-	}
-	if err := write(page, out.HTML); err != nil {
-		return err
-	}
-	_, err = fmt.Fprintln(b.out, slashed(page))
-	return err
-}
-
-// sparesInputs refuses to write over a file that the record was made from.
-func sparesInputs(out *build.Output, paths ...string) error {
-	for _, path := range paths {
-		for _, in := range out.Files() {
-			if path != "" && build.SamePath(path, in) {
-				return usageError(fmt.Sprintf("`%s` is a file that the record reads: a build does not write over it", slashed(path)))
-			}
-		}
-	}
-	return nil
-}
-
-func write(path string, text []byte) error {
-	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
-		return err
-	}
-	return build.WriteFile(path, text)
-}

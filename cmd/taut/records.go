@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"strings"
+	"sync"
 
 	"example.org/taut/blocks"
 	"example.org/taut/engine/build"
@@ -84,12 +85,18 @@ func options(theme *page.Theme) build.Options {
 	return build.Options{Kinds: blocks.All(), Library: blocks.Built(), Themes: &builtInThemes{}, Theme: theme, Version: version, Trials: build.NewMemory(256)}
 }
 
-// builtInThemes are the themes of the program, each read once.
-type builtInThemes struct{ loaded map[string]*page.Theme }
+// builtInThemes are the themes of the program, each read once. Several
+// goroutines may use it at once.
+type builtInThemes struct {
+	mu     sync.Mutex
+	loaded map[string]*page.Theme
+}
 
 func (*builtInThemes) Names() []string { return themes.Names() }
 
 func (t *builtInThemes) Load(name string) (*page.Theme, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
 	if th := t.loaded[name]; th != nil {
 		return th, nil
 	}
@@ -110,8 +117,9 @@ func (k *call) complain(err error) int {
 	fmt.Fprintf(k.err, "taut: %s\n", oneLine(err))
 	var m *build.MethodError
 	var r *build.RecordError
+	var o *build.OverInputError
 	var u usageError
-	if errors.As(err, &m) || errors.As(err, &r) || errors.As(err, &u) {
+	if errors.As(err, &m) || errors.As(err, &r) || errors.As(err, &o) || errors.As(err, &u) {
 		return exitUsage
 	}
 	return exitFiles
@@ -167,3 +175,6 @@ func (t tally) exit() int {
 	}
 	return exitOK
 }
+
+// write writes a file in a folder that may have to be made.
+func write(path string, text []byte) error { return build.CreateFile(path, text) }

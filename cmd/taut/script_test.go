@@ -15,6 +15,10 @@ import (
 var update = flag.Bool("update", false, "rewrite the outputs that scripts compare with")
 
 func TestMain(m *testing.M) {
+	// What one test built is nothing to another, nor to whoever runs them.
+	if _, set := os.LookupEnv(keepVariable); !set {
+		os.Setenv(keepVariable, "off")
+	}
 	testscript.Main(m, map[string]func(){"taut": main})
 }
 

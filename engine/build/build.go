@@ -16,6 +16,7 @@ import (
 	"example.org/taut/engine/page"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/results"
+	"example.org/taut/engine/source"
 	"example.org/taut/engine/view"
 )
 
@@ -49,6 +50,8 @@ type Output struct {
 	// Root is the absolute path of the folder below which the record's files
 	// were read. It stands in no page and no results file.
 	Root string
+
+	findings []*finding.Finding // the same with their files as the door names them
 }
 
 // Files returns the paths by which the record's files can be opened.
@@ -69,7 +72,11 @@ func Record(path string, o Options) (*Output, error) {
 		return nil, err
 	}
 	defer files.close()
+	return recordBehind(files, text, o)
+}
 
+// recordBehind builds a record whose door is open.
+func recordBehind(files *door, text *source.File, o Options) (*Output, error) {
 	set := &finding.Set{}
 	rec := record.Parse(text, block.KindNames(o.Kinds), set)
 	if rec.Front.Get("method") != nil {
@@ -95,7 +102,7 @@ func Record(path string, o Options) (*Output, error) {
 	}
 	findings := set.Sorted()
 
-	out := &Output{Title: front.title(rec), Inputs: files.inputs, Findings: renamed(findings, files.shown), Path: text.Name, Root: files.root.Name()}
+	out := &Output{Title: front.title(rec), Inputs: files.inputs, Findings: renamed(findings, files.shown), findings: findings, Path: text.Name, Root: files.root.Name()}
 	theme, err := chosen(o, front.Theme)
 	if err != nil {
 		return nil, err

@@ -1,6 +1,7 @@
 package build
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -32,12 +33,22 @@ const MaxFile = 16 << 20
 type door struct {
 	root   *os.Root
 	marked bool   // the root holds a Marker
-	dir    string // folder of the record, relative to the root: "." or "2026/wire"
+	record string // relative to the root: "2026/wire/record.md"
+	dir    string // its folder: "2026/wire" or "."
 	typed  string // the same folder as the reader named it
 
 	opened map[string]*source.File // by path relative to the root
 	known  map[*source.File]bool
 	inputs []results.Input
+	asked  []question
+}
+
+// question is one that was asked of the file system, and the answer: the sum
+// of the file, or why there is none. The same answers make the same record.
+type question struct {
+	Path   string `json:"path"` // relative to the root
+	Name   string `json:"name"` // as it was asked for
+	Answer string `json:"answer"`
 }
 
 var _ block.Files = (*door)(nil)
@@ -45,30 +56,39 @@ var _ block.Files = (*door)(nil)
 // openDoor finds the root of a record and returns the door, which is to be
 // closed, and the record itself.
 func openDoor(record string) (*door, *source.File, error) {
-	folder, err := filepath.Abs(filepath.Dir(record))
+	d, err := newDoor(record)
 	if err != nil {
 		return nil, nil, err
 	}
+	f, err := d.open(d.record, filepath.ToSlash(filepath.Clean(record)))
+	if err != nil {
+		d.close()
+		return nil, nil, &ReadError{Err: err}
+	}
+	return d, f, nil
+}
+
+// newDoor is a door by which nothing was opened yet.
+func newDoor(record string) (*door, error) {
+	folder, err := filepath.Abs(filepath.Dir(record))
+	if err != nil {
+		return nil, err
+	}
 	if folder, err = filepath.EvalSymlinks(folder); err != nil {
-		return nil, nil, unreadable(record, err)
+		return nil, unreadable(record, err)
 	}
 	at, marked := rootOf(folder)
 	below, err := filepath.Rel(at, folder)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	root, err := os.OpenRoot(at)
 	if err != nil {
-		return nil, nil, unreadable(record, err)
+		return nil, unreadable(record, err)
 	}
-	d := &door{root: root, marked: marked, dir: filepath.ToSlash(below), typed: filepath.ToSlash(filepath.Dir(record)),
-		opened: map[string]*source.File{}, known: map[*source.File]bool{}}
-	f, err := d.open(path.Join(d.dir, filepath.Base(record)), filepath.ToSlash(filepath.Clean(record)))
-	if err != nil {
-		root.Close()
-		return nil, nil, &ReadError{Err: err}
-	}
-	return d, f, nil
+	dir := filepath.ToSlash(below)
+	return &door{root: root, marked: marked, dir: dir, record: path.Join(dir, filepath.Base(record)), typed: filepath.ToSlash(filepath.Dir(record)),
+		opened: map[string]*source.File{}, known: map[*source.File]bool{}}, nil
 }
 
 func (d *door) close() { d.root.Close() }
@@ -112,18 +132,46 @@ func (d *door) open(full, name string) (*source.File, error) {
 		return f, nil
 	}
 	text, err := d.read(full, name)
+	d.asked = append(d.asked, question{full, name, answer(text, err)})
 	if err != nil {
 		return nil, err
 	}
-	sum := sha256.Sum256(text)
 	if err := checkText(text, name); err != nil {
 		return nil, err
 	}
-	f := source.NewFile(full, []byte(strings.TrimPrefix(string(text), "\uFEFF")))
+	f := source.NewFile(full, bytes.TrimPrefix(text, []byte("\uFEFF")))
 	d.opened[full], d.known[f] = f, true
-	d.inputs = append(d.inputs, results.Input{Path: full, SHA256: hex.EncodeToString(sum[:])})
+	d.inputs = append(d.inputs, results.Input{Path: full, SHA256: sumOf(text)})
 	sort.Slice(d.inputs, func(i, j int) bool { return d.inputs[i].Path < d.inputs[j].Path })
 	return f, nil
+}
+
+// answer is what a question came to.
+func answer(text []byte, err error) string {
+	var o *block.OpenError
+	switch {
+	case errors.As(err, &o):
+		return "error: " + o.Message + "; " + o.Hint
+	case err != nil:
+		return "error: " + err.Error()
+	}
+	return "sha256: " + sumOf(text)
+}
+
+// sumOf is the SHA-256 sum of a text, in hexadecimal digits.
+func sumOf(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+// still reports whether each question has the answer that it had.
+func (d *door) still(asked []question) bool {
+	for _, q := range asked {
+		if text, err := d.read(q.Path, q.Name); answer(text, err) != q.Answer {
+			return false
+		}
+	}
+	return true
 }
 
 func (d *door) read(full, name string) ([]byte, error) {
@@ -147,14 +195,15 @@ func (d *door) read(full, name string) ([]byte, error) {
 	if err := checkInfo(info, name); err != nil {
 		return nil, err
 	}
-	text, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
-	if err != nil {
+	var text bytes.Buffer
+	text.Grow(int(info.Size()) + bytes.MinRead)
+	if _, err := text.ReadFrom(io.LimitReader(f, MaxFile+1)); err != nil {
 		return nil, d.failed(full, name, err)
 	}
-	if len(text) > MaxFile {
-		return nil, tooLarge(name, int64(len(text)))
+	if text.Len() > MaxFile {
+		return nil, tooLarge(name, int64(text.Len()))
 	}
-	return text, nil
+	return text.Bytes(), nil
 }
 
 // failed tells why a file could not be had.
@@ -193,7 +242,7 @@ func (d *door) missing(full, name string) error {
 	hint := ""
 	if did := finding.DidYouMean(base, names); did != "" {
 		hint = did
-	} else if len(d.opened) > 0 && d.dir == path.Clean(dir) {
+	} else if full != d.record && d.dir == path.Clean(dir) {
 		hint = "it should lie beside the record, or its path be given from there"
 	}
 	return &block.OpenError{Message: fmt.Sprintf("there is no file `%s`", name), Hint: hint}
@@ -206,10 +255,11 @@ func (d *door) list(dir string) ([]string, error) {
 		return nil, err
 	}
 	defer f.Close()
-	all, err := f.Readdirnames(10000)
-	if err != nil && err != io.EOF {
+	all, err := f.Readdirnames(-1)
+	if err != nil {
 		return nil, err
 	}
+	sort.Strings(all) // folders have an order of their own
 	var names []string
 	for _, n := range all {
 		if !strings.HasPrefix(n, ".") {
@@ -224,9 +274,14 @@ func (d *door) shown(f *source.File) string {
 	if !d.known[f] {
 		return f.Name
 	}
-	rel, err := filepath.Rel(filepath.FromSlash(d.dir), filepath.FromSlash(f.Name))
+	return d.shownPath(f.Name)
+}
+
+// shownPath is the same for a path relative to the root.
+func (d *door) shownPath(name string) string {
+	rel, err := filepath.Rel(filepath.FromSlash(d.dir), filepath.FromSlash(name))
 	if err != nil {
-		return f.Name
+		return name
 	}
 	return path.Join(d.typed, filepath.ToSlash(rel))
 }

@@ -11,7 +11,19 @@ import (
 // WriteFile writes a file at once or not at all: a reader finds the old bytes
 // or the new ones, never a part. A new file may be read by all, as far as the
 // umask lets it; one that is there keeps its permissions.
-func WriteFile(path string, text []byte) error {
+func WriteFile(path string, text []byte) error { return replace(path, text, true) }
+
+// CreateFile does the same and makes the folders that the file needs.
+func CreateFile(path string, text []byte) error {
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return err
+	}
+	return WriteFile(path, text)
+}
+
+// replace is WriteFile; with sync the new bytes have reached the disk before they
+// take the place of the old ones.
+func replace(path string, text []byte, sync bool) error {
 	info, err := os.Stat(path)
 	switch {
 	case err == nil && !info.Mode().IsRegular():
@@ -28,7 +40,7 @@ func WriteFile(path string, text []byte) error {
 	if err == nil && info != nil {
 		err = f.Chmod(info.Mode().Perm())
 	}
-	if err == nil {
+	if err == nil && sync {
 		err = f.Sync()
 	}
 	if e := f.Close(); err == nil {
