@@ -94,6 +94,9 @@ func (c *calcBlock) Show(s *block.Shower) []view.Node {
 	}
 	for _, st := range c.steps {
 		if st.Name != "" && st.X != nil {
+			if s.View() == view.AsWorked {
+				out.Steps = append(out.Steps, showMeans(s, st)...)
+			}
 			out.Steps = append(out.Steps, showStep(s, st, out.Standing))
 		}
 	}
@@ -152,8 +155,10 @@ const (
 
 func roomFor(st *formula.Statement, v eval.Value) int {
 	_, literal := plainLiteral(st.X)
-	if _, unread := st.X.(*formula.Unread); literal || unread {
-		return 0 // it is looked up or read
+	_, unread := st.X.(*formula.Unread)
+	_, named := bare(st.X).(*formula.Name)
+	if literal || unread || named {
+		return 0 // it is looked up, read, or worked out before
 	}
 	if c, ok := v.(*eval.Column); ok {
 		return stepRoom + len(c.Cells)/cellsPerLine

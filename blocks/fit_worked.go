@@ -120,7 +120,7 @@ func (f *fitBlock) sumsTable(s *block.Shower, list []sums, weighted bool, ux, uy
 	for g, a := range list {
 		row := view.Row{}
 		if len(list) > 1 {
-			row.Cells = append(row.Cells, text(lastPart(f.fitted.Y[g].Name, g)))
+			row.Cells = append(row.Cells, text(readingsName(f.fitted.Y[g], g)))
 		}
 		for _, v := range []float64{a.n, a.x, a.y, a.xx, a.xy} {
 			row.Cells = append(row.Cells, sumCell(v))
@@ -154,7 +154,13 @@ func overUnit(name, un string) string {
 	return name + " / " + un
 }
 
-func lastPart(name string, g int) string {
+// readingsName names column g of a fit: by itself, or by the readings that it
+// was worked out from.
+func readingsName(c *eval.Column, g int) string {
+	name := c.Name
+	if name == "" {
+		name = eval.ReadingsOf(c)
+	}
 	if name == "" {
 		return "column " + strconv.Itoa(g+1)
 	}
@@ -212,7 +218,7 @@ func (f *fitBlock) sumsSteps(s *block.Shower, list []sums, weighted bool, ux, uy
 
 func (f *fitBlock) slopeStep(s *block.Shower, list []sums, weighted bool, un unit.Unit) view.Step {
 	st := view.Step{ID: s.ID() + "-work-slope", Symbol: block.Symbol(f.name + ".slope"), Standing: view.Computed,
-		Label: "least squares", Result: s.Text(s.Value(f.name+".slope"), quantity.Concise, 0, "")}
+		Label: f.slopeReason(list, weighted), Result: s.Text(s.Value(f.name+".slope"), quantity.Concise, 0, "")}
 	x, y := ident("x"), ident("y")
 	n, w := view.Math(ident("n")), []view.Math(nil)
 	if weighted {
@@ -251,6 +257,21 @@ func (f *fitBlock) slopeStep(s *block.Shower, list []sums, weighted bool, un uni
 	return st
 }
 
+// slopeReason says beside the slope what its formula does.
+func (f *fitBlock) slopeReason(list []sums, weighted bool) string {
+	label := "least squares: the line from which the squares of the distances in y have the least sum"
+	if weighted {
+		label = "weighted least squares: a point counts by w = 1/u²"
+	}
+	switch {
+	case f.fitted.Options.Model == fit.Proportional:
+		label += "; the line passes through the origin"
+	case len(list) > 1:
+		label += "; one slope for all columns, each about its own means"
+	}
+	return label
+}
+
 func script(base, sub string) view.Math {
 	return view.Script{Base: ident(base), Sub: view.Words{Text: sub}}
 }
@@ -277,11 +298,21 @@ func (f *fitBlock) interceptStep(s *block.Shower, g int, a sums, list []sums, we
 	b := guarded(eval.Scalar{Q: slope}, quotient(uy.Difference(), ux.Difference()))
 	b.Unit = ""
 	return view.Step{ID: s.ID() + "-work-intercept-" + strconv.Itoa(g+1), Symbol: block.Symbol(name), Standing: view.Computed,
+		Label: interceptReason(g, list, f),
 		Stages: []view.Math{
 			view.Frac{Num: minusMath(y, product(block.Symbol(f.name+".slope"), x)), Den: n},
 			withUnitMath(view.Frac{Num: minusMath(sumMath(a.y), product(signed(b, slope.Value()), sumMath(a.x))), Den: sumMath(a.n)}, uy),
 		},
 		Result: s.Text(s.Value(name), quantity.Concise, 0, "")}
+}
+
+// interceptReason says beside an intercept why it is so.
+func interceptReason(g int, list []sums, f *fitBlock) string {
+	label := "the line passes through the means of x and y"
+	if len(list) > 1 {
+		label += " of " + readingsName(f.fitted.Y[g], g)
+	}
+	return label
 }
 
 // scatterStep: s = √(Σr² / (n − p)), from the residuals r.

@@ -385,16 +385,32 @@ func (p *plotBlock) limit(s *block.Shower, sign float64, lo, hi float64, ux, uy 
 	return l
 }
 
-// triangle lies on the first line, over nine tenths of it (common practice: over
-// more than half), its corners read off the line and not at readings.
+// triangle lies on the first line, over more than two thirds of it (common
+// practice: over more than half), its corners read off the line and not at
+// readings.
 func (p *plotBlock) triangle(lo, hi float64, ux, uy unit.Unit) *view.Triangle {
-	a, b := lo+0.05*(hi-lo), hi-0.05*(hi-lo)
+	a, b := legs(ux.FromSI(lo), ux.FromSI(hi), func(x float64) bool { return p.isReading(ux.SI(x), (hi-lo)/1000) })
+	a, b = ux.SI(a), ux.SI(b)
 	ya, _ := p.fitted.Result.Predict(a, 0)
 	yb, _ := p.fitted.Result.Predict(b, 0)
 	t := &view.Triangle{X0: ux.FromSI(a), Y0: uy.FromSI(ya), X1: ux.FromSI(b), Y1: uy.FromSI(yb)}
-	t.DX = quantity.Format(b-a, 0, 0, ux.Difference(), quantity.Figures, quantity.Options{N: 4}).String()
-	t.DY = quantity.Format(yb-ya, 0, 0, uy.Difference(), quantity.Figures, quantity.Options{N: 4}).String()
+	leg := func(from, to float64, un unit.Unit) string {
+		p, q := readOff(from, to, un)
+		d := un.Difference()
+		return quantity.Format(d.SI(q.read-p.read), 0, 0, d, quantity.Figures, quantity.Options{N: readFigures}).String()
+	}
+	t.DX, t.DY = leg(t.X0, t.X1, ux), leg(t.Y0, t.Y1, uy)
 	return t
+}
+
+// isReading reports whether a fitted reading lies within a little of x.
+func (p *plotBlock) isReading(x, within float64) bool {
+	for _, e := range p.fitted.Entries {
+		if math.Abs(p.fitted.X.Cells[e.Cell].Q.Value()-x) < within {
+			return true
+		}
+	}
+	return false
 }
 
 func (p *plotBlock) residuals(ux, uy unit.Unit) *view.Panel {

@@ -1,6 +1,7 @@
 package blocks
 
 import (
+	"math"
 	"regexp"
 	"strconv"
 	"strings"
@@ -109,41 +110,108 @@ func shortName(x formula.Expr) string {
 	return text
 }
 
+// legs are the ends along x of the slope triangle on a line from lo to hi, in
+// the unit of the axis: well over half of the line apart, at round numbers that
+// are easily found on the paper, and at no reading (common practice: the points
+// are read off the line).
+func legs(lo, hi float64, isReading func(x float64) bool) (a, b float64) {
+	span := hi - lo
+	a, b = lo+float64(marginOfLine*span), hi-float64(marginOfLine*span)
+	exp := lead(span) - 2
+	for _, mant := range []float64{5, 2, 1} { // a step of 1/20 of the line at most
+		at := func(n float64) float64 { return over(n*mant, exp) }
+		if at(1) > span/20 {
+			continue
+		}
+		first, last := math.Ceil(a/at(1)), math.Floor(b/at(1))
+		for isReading(at(first)) && first < last {
+			first++
+		}
+		for isReading(at(last)) && first < last {
+			last--
+		}
+		if at(last)-at(first) > leastOfLine*span {
+			return at(first), at(last)
+		}
+	}
+	return a, b
+}
+
+// A triangle keeps off the ends of its line, and takes more than two thirds of
+// it.
+const (
+	marginOfLine = 0.05
+	leastOfLine  = 2.0 / 3
+)
+
+// over is n × 10^exp, correctly rounded for whole n.
+func over(n float64, exp int) float64 {
+	if exp < 0 {
+		return n / math.Pow10(-exp)
+	}
+	return n * math.Pow10(exp)
+}
+
 // slopeSteps works the slope out of the triangle, as a reader of the graph
 // does: two points read off the line, their differences, the quotient.
 func (p *plotBlock) slopeSteps(s *block.Shower, t *view.Triangle) *view.Steps {
 	ux, uy := unitOf(p.xs), unitOf(p.ys[0])
 	dx, dy := ux.Difference(), uy.Difference()
-	read := func(v float64, un unit.Unit) (view.Math, float64) {
-		d := quantity.Format(un.SI(v), 0, 0, un, quantity.Figures, quantity.Options{N: 4})
-		printed, err := strconv.ParseFloat(d.Number+"e"+strconv.Itoa(d.Exponent), 64)
-		if err != nil {
-			printed = v
-		}
-		return block.QuantityMath(d, un.SI(printed), ""), printed
-	}
-	x0, vx0 := read(t.X0, ux)
-	x1, vx1 := read(t.X1, ux)
-	y0, vy0 := read(t.Y0, uy)
-	y1, vy1 := read(t.Y1, uy)
-	slopeUnit := quotient(dy, dx)
-	up, along := dy.SI(vy1-vy0), dx.SI(vx1-vx0)
+	x0, x1 := readOff(t.X0, t.X1, ux)
+	y0, y1 := readOff(t.Y0, t.Y1, uy)
+	up, along := dy.SI(y1.read-y0.read), dx.SI(x1.read-x0.read)
 	number := func(v float64, un unit.Unit) view.Number {
-		return view.Number{Value: v, Display: quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: 4}), Standing: view.Computed}
+		return view.Number{Value: v, Display: quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: readFigures}), Standing: view.Computed}
 	}
-	math := func(v float64, un unit.Unit) view.Math { return block.QuantityMath(number(v, un).Display, v, "") }
-	minus := func(a, b view.Math) view.Math { return view.Seq{Items: []view.Math{a, view.Op{Symbol: "−"}, b}} }
-	sym := func(base, sub string) view.Math {
+	set := func(v float64, un unit.Unit) view.Math { return block.QuantityMath(number(v, un).Display, v, "") }
+	difference := func(a, b coordinate) view.Math {
+		return minusMath(block.QuantityMath(a.shown, a.si, ""), signed(b.shown, b.si))
+	}
+	corner := func(base, sub string) view.Math {
 		return view.Script{Base: view.Ident{Name: base}, Sub: view.Num{Digits: sub}}
 	}
 	return &view.Steps{ID: s.ID() + "-triangle", Title: "Slope from the triangle, its corners read off the line", Standing: view.Computed, Steps: []view.Step{{
 		ID: s.ID() + "-slope", Symbol: block.Symbol(p.fit + ".slope"), Standing: view.Computed,
 		Label: "two points of the line, far apart; not readings",
 		Stages: []view.Math{
-			view.Frac{Num: minus(sym("y", "2"), sym("y", "1")), Den: minus(sym("x", "2"), sym("x", "1"))},
-			view.Frac{Num: minus(y1, y0), Den: minus(x1, x0)},
-			view.Frac{Num: math(up, dy), Den: math(along, dx)},
+			view.Frac{Num: minusMath(corner("y", "2"), corner("y", "1")), Den: minusMath(corner("x", "2"), corner("x", "1"))},
+			view.Frac{Num: difference(y1, y0), Den: difference(x1, x0)},
+			view.Frac{Num: set(up, dy), Den: set(along, dx)},
 		},
-		Result: view.Text{number(up/along, slopeUnit)},
+		Result: view.Text{number(up/along, quotient(dy, dx))},
 	}}}
 }
+
+// readFigures is how many figures a leg of the triangle has.
+const readFigures = 4
+
+// coordinate is one coordinate of a corner: as it is printed, in the unit of the
+// axis, and in SI.
+type coordinate struct {
+	shown quantity.Display
+	read  float64 // the printed number
+	si    float64
+}
+
+// readOff reads both ends of a leg to the same decimal, so that their difference
+// has its figures however far from zero they lie.
+func readOff(from, to float64, un unit.Unit) (a, b coordinate) {
+	places := readFigures - lead(to-from)
+	at := func(v float64) coordinate {
+		n := lead(v) + places
+		if n < 1 {
+			v, n = 0, 1
+		}
+		c := coordinate{shown: quantity.Format(un.SI(v), 0, 0, un, quantity.Figures, quantity.Options{N: min(n, mostFigures)})}
+		var err error
+		if c.read, err = strconv.ParseFloat(c.shown.Number+"e"+strconv.Itoa(c.shown.Exponent), 64); err != nil {
+			c.read = v
+		}
+		c.si = un.SI(c.read)
+		return c
+	}
+	return at(from), at(to)
+}
+
+// mostFigures is what a float64 holds.
+const mostFigures = 15

@@ -46,8 +46,32 @@ func (w *working) stages(v eval.Value) []view.Math {
 		return w.scalar(v)
 	case *eval.Column:
 		return w.firstRow(v)
+	case eval.List: // of columns, worked out alike: the first stands for all
+		if len(v.Members) > 0 {
+			return w.stages(v.Members[0])
+		}
 	}
 	return nil
+}
+
+// showMeans works out the means that stand inside a formula, before it puts
+// them in: a reader would otherwise not see of what they are.
+func showMeans(s *block.Shower, st *formula.Statement) []view.Step {
+	var out []view.Step
+	formula.Walk(st.X, func(x formula.Expr) bool {
+		call, ok := x.(*formula.Call)
+		if !ok || call.Name != "mean" || x == bare(st.X) {
+			return true
+		}
+		w := newWorking(s, &formula.Statement{Name: st.Name, X: call})
+		v, ok := w.e.Expr(call).(eval.Scalar)
+		if list := w.mean(v); ok && list != nil {
+			out = append(out, view.Step{ID: s.ID() + "-" + st.Name + "-mean-" + strconv.Itoa(len(out)+1), Symbol: block.MathOf(call, s.Anchor, nil),
+				Label: "needed in the next step", Stages: list, Result: s.Text(v, quantity.Auto, 0, ""), Standing: view.Computed})
+		}
+		return false
+	})
+	return out
 }
 
 // guard is how many digits of its uncertainty a number has while the

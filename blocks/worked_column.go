@@ -206,7 +206,11 @@ func (w *working) cellWork(v *eval.Column, at int) view.Math {
 		if l, ok := x.(*formula.Literal); ok && l.Unit.Text == "" {
 			return nil
 		}
-		switch y := w.e.Expr(x).(type) {
+		value := w.e.Expr(x)
+		if l, ok := value.(eval.List); ok && len(l.Members) > 0 {
+			value = l.Members[0]
+		}
+		switch y := value.(type) {
 		case eval.Scalar:
 			return signed(guarded(y, eval.UnitOf(y)), y.Q.Value())
 		case *eval.Column:

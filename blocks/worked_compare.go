@@ -2,6 +2,7 @@ package blocks
 
 import (
 	"math"
+	"strings"
 
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/eval"
@@ -73,6 +74,18 @@ func going(v float64, un unit.Unit) view.Math {
 // way: two more than the result.
 const comparisonGuard = 4
 
+// carried are the stages before a result that is rounded to two figures: none
+// where the number has no more.
+func carried(v float64, un unit.Unit) []view.Math {
+	display := func(n int) quantity.Display {
+		return quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: n})
+	}
+	if long := display(comparisonGuard); strings.TrimRight(long.Number, "0") != strings.TrimRight(display(2).Number, "0") {
+		return []view.Math{block.QuantityMath(long, v, "")}
+	}
+	return nil
+}
+
 // put is a quantity put in for its symbol.
 func (c *comparing) put(v eval.Scalar) view.Math {
 	return block.QuantityMath(guarded(v, eval.UnitOf(c.x)), v.Q.Value(), "")
@@ -86,7 +99,7 @@ func (c *comparing) putBehind(v eval.Scalar) view.Math {
 func (c *comparing) difference() view.Step {
 	d, du := c.x.Q.Sub(c.y.Q).Value(), eval.UnitOf(c.x).Difference()
 	return c.step("difference", deviation(), "difference of the result from the reference value",
-		[]view.Math{minusMath(c.a, c.b), minusMath(c.put(c.x), c.putBehind(c.y)), going(d, du)}, d, du)
+		append([]view.Math{minusMath(c.a, c.b), minusMath(c.put(c.x), c.putBehind(c.y))}, carried(d, du)...), d, du)
 }
 
 // percentage: the difference over the magnitude of the reference value.
@@ -97,8 +110,9 @@ func (c *comparing) percentage(rel quantity.Q) view.Step {
 		label += "; of its magnitude, so that the sign says on which side the result lies"
 	}
 	d := c.x.Q.Sub(c.y.Q).Value()
-	return c.step("percentage", view.Frac{Num: deviation(), Den: under}, label,
-		[]view.Math{view.Frac{Num: going(d, eval.UnitOf(c.x).Difference()), Den: below}, going(rel.Value(), one)}, rel.Value(), percent)
+	ratio := view.Styled{Style: "displaystyle", Body: view.Frac{Num: deviation(), Den: under}}
+	return c.step("percentage", ratio, label,
+		append([]view.Math{view.Frac{Num: going(d, eval.UnitOf(c.x).Difference()), Den: below}}, carried(rel.Value(), one)...), rel.Value(), percent)
 }
 
 func magnitudeOf(m view.Math) view.Math {
