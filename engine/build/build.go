@@ -75,8 +75,18 @@ func Record(path string, o Options) (*Output, error) {
 	return recordBehind(files, text, o)
 }
 
-// recordBehind builds a record whose door is open.
-func recordBehind(files *door, text *source.File, o Options) (*Output, error) {
+// worked is a record that was worked out, and what is to be shown of it.
+type worked struct {
+	record   *record.Record
+	front    Front
+	program  *block.Program
+	opening  []view.Node // before the body
+	body     *view.Prose
+	findings []*finding.Finding // in order
+}
+
+// workOut works a record out whose door is open.
+func workOut(files *door, text *source.File, o Options) (*worked, error) {
 	set := &finding.Set{}
 	rec := record.Parse(text, block.KindNames(o.Kinds), set)
 	if rec.Front.Get("method") != nil {
@@ -92,24 +102,32 @@ func recordBehind(files *door, text *source.File, o Options) (*Output, error) {
 	program.CheckProse(front.Comma)
 	runTrials(program, o)
 	program.View = o.View
-	opening := append(program.Warnings(), program.ShowFront()...)
-	body := program.Show()
+	w := &worked{record: rec, front: front, program: program, opening: append(program.Warnings(), program.ShowFront()...), body: program.Show()}
 	if front.Title != "" {
-		body.Shift = 1 // the title is the page's first heading
+		w.body.Shift = 1 // the title is the page's first heading
 	}
 	if f := program.Elsewhere(); len(f) > 0 {
-		opening = append(opening, &view.Notice{Findings: f})
+		w.opening = append(w.opening, &view.Notice{Findings: f})
 	}
-	findings := set.Sorted()
+	w.findings = set.Sorted()
+	return w, nil
+}
 
-	out := &Output{Title: front.title(rec), Inputs: files.inputs, Findings: renamed(findings, files.shown), findings: findings, Path: text.Name, Root: files.root.Name()}
+// recordBehind builds a record whose door is open.
+func recordBehind(files *door, text *source.File, o Options) (*Output, error) {
+	w, err := workOut(files, text, o)
+	if err != nil {
+		return nil, err
+	}
+	front := w.front
+	out := &Output{Title: front.title(w.record), Inputs: files.inputs, Findings: renamed(w.findings, files.shown), findings: w.findings, Path: text.Name, Root: files.root.Name()}
 	theme, err := chosen(o, front.Theme)
 	if err != nil {
 		return nil, err
 	}
 	shown := &view.Page{
 		Title: front.Title, Name: out.Title, Author: front.Author, Date: front.Date, Facts: front.facts, Comma: front.Comma,
-		Front: opening, Body: body, Back: append(quantities(program), after(findings, files.inputs)...), Version: o.Version,
+		Front: w.opening, Body: w.body, Back: append(quantities(w.program), after(w.findings, files.inputs)...), Version: o.Version,
 	}
 	if o.View == view.AsBlank {
 		view.BlankSheet(shown)
@@ -117,10 +135,10 @@ func recordBehind(files *door, text *source.File, o Options) (*Output, error) {
 	if out.HTML, err = page.Render(shown, theme); err != nil {
 		return nil, err
 	}
-	out.Results = results.Gather(program)
+	out.Results = results.Gather(w.program)
 	out.Results.Taut = o.Version
 	out.Results.Record = results.Record{Title: out.Title, Author: front.Author, Date: front.Date, Coverage: results.Float(front.Coverage)}
-	out.Results.Findings = finding.ToJSON(findings)
+	out.Results.Findings = finding.ToJSON(w.findings)
 	out.Results.Inputs = files.inputs
 	return out, nil
 }

@@ -41,6 +41,8 @@ type door struct {
 	known  map[*source.File]bool
 	inputs []results.Input
 	asked  []question
+
+	unsaved map[string][]byte // texts that stand for those of the files, by path relative to the root
 }
 
 // question is one that was asked of the file system, and the answer: the sum
@@ -131,7 +133,11 @@ func (d *door) open(full, name string) (*source.File, error) {
 	if f := d.opened[full]; f != nil {
 		return f, nil
 	}
-	text, err := d.read(full, name)
+	text, isUnsaved := d.unsaved[full]
+	var err error
+	if !isUnsaved {
+		text, err = d.read(full, name)
+	}
 	d.asked = append(d.asked, question{full, name, answer(text, err)})
 	if err != nil {
 		return nil, err
