@@ -19,13 +19,13 @@ var packageOrder = []string{
 	"engine/source", "engine/finding", "engine/unit", "engine/quantity", "engine/stat", "engine/fit", "engine/instrument",
 	"engine/formula", "engine/record", "engine/graph", "engine/eval", "engine/trial", "engine/budget", "engine/view",
 	"engine/block", "engine/method", "engine/tex", "engine/draw", "engine/page", "engine/results", "engine/build",
-	"engine/archive", "engine/variant", "engine/plan", "engine/pdf", "engine/preview", "engine/editor",
+	"engine/plaintext", "engine/archive", "engine/variant", "engine/plan", "engine/pdf", "engine/preview", "engine/editor",
 }
 
 // libraries tells which packages may use which modules; only tests may use
 // any other.
 var libraries = map[string][]string{
-	"github.com/yuin/goldmark":     {"engine/record", "engine/view", "engine/block", "engine/method", "engine/page", "engine/build", "blocks"},
+	"github.com/yuin/goldmark":     {"engine/record", "engine/view", "engine/block", "engine/method", "engine/page", "engine/plaintext", "engine/build", "blocks"},
 	"gopkg.in/yaml.v3":             {"engine/record"},
 	"gonum.org/v1/gonum":           {"engine/stat", "engine/fit"},
 	"gonum.org/v1/plot":            {"engine/draw"},

@@ -75,7 +75,7 @@ var (
 		"NAME|DIR":       {names: themes.Names, files: cobra.ShellCompDirectiveDefault},
 		"methods NAME":   {names: methods.names, files: noPath},
 		"materials NAME": {names: func() []string { return blocks.Built().MaterialNames() }, files: noPath},
-		"COMMAND":        {names: commandNames, files: noPath},
+		"TOPIC":          {names: topicNames, files: noPath},
 	}
 )
 

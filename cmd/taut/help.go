@@ -8,24 +8,51 @@ import (
 )
 
 var (
-	_ = add(&command{name: "help", args: "[COMMAND]", what: "tell how a command is used", setup: plain(runHelp)})
+	_ = add(&command{name: "help", args: "[TOPIC]", what: "tell how a command is used, or what the manual says of a topic",
+		more: "TOPIC is a command, a chapter of the manual, or any word that has an entry there: a kind of\n" +
+			"block, a key, a function, a unit, a method, a finding. What a chapter computes is computed\n" +
+			"when it is shown. A chapter that has the name of a command is asked for as NAME.md.",
+		setup: plain(runHelp)})
 	_ = add(&command{name: "version", what: "print the version", setup: plain(runVersion)})
 )
 
 func runHelp(k *call) int {
 	if len(k.args) > 1 {
-		return k.wrongUsage("`help` tells of one command at a time")
+		return k.wrongUsage("`help` tells of one topic at a time")
 	}
 	if len(k.args) == 0 {
 		fmt.Fprint(k.out, usage())
 		return exitOK
 	}
-	c := commands[k.args[0]]
-	if c == nil {
-		return wrongUsage(k.err, withHint(fmt.Sprintf("there is no command `%s`", k.args[0]), finding.DidYouMean(k.args[0], commandNames())), "taut help")
+	text := topic(k.args[0])
+	if text == "" {
+		hint := finding.DidYouMean(k.args[0], topicNames())
+		return wrongUsage(k.err, withHint(fmt.Sprintf("there is no help on `%s`", k.args[0]), hint), "taut help")
 	}
-	fmt.Fprint(k.out, c.help())
+	fmt.Fprint(k.out, text)
 	return exitOK
+}
+
+// topic is all that is said of a word; "" for nothing.
+func topic(word string) string {
+	c := commands[word]
+	for _, ch := range chapters() {
+		switch {
+		case ch.name != strings.TrimSuffix(word, ".md"):
+		case c != nil:
+			return c.help() + fmt.Sprintf("\n`taut help %s.md` shows the chapter of the manual.\n", ch.name)
+		default:
+			return ch.text()
+		}
+	}
+	if c != nil {
+		return c.help()
+	}
+	var parts []string
+	for _, e := range about(word) {
+		parts = append(parts, e.text())
+	}
+	return strings.Join(parts, "\n")
 }
 
 func runVersion(k *call) int {
@@ -46,7 +73,13 @@ func usage() string {
 		rows = append(rows, [2]string{strings.TrimSpace("taut " + n + " " + c.args), c.what})
 	}
 	writeRows(&b, rows)
-	b.WriteString("\n`taut help COMMAND` tells more of one.\n\nExit codes: 0 no errors, 1 errors in a record, 2 wrong usage, 3 files that can't be\nread or written.\n")
+	b.WriteString("\n`taut help COMMAND` tells more of one, and `taut help TOPIC` shows the manual. Its chapters:\n\n")
+	rows = nil
+	for _, c := range chapters() {
+		rows = append(rows, [2]string{c.name, c.title})
+	}
+	writeRows(&b, rows)
+	b.WriteString("\nKinds of blocks, keys, functions, units, methods and findings are topics too: taut help pairs\n\nExit codes: 0 no errors, 1 errors in a record, 2 wrong usage, 3 files that can't be\nread or written.\n")
 	return b.String()
 }
 
