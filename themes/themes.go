@@ -1,5 +1,5 @@
-// Package themes holds the looks that are built in: a folder each, of a page
-// template and styles. Adding a theme is adding a folder.
+// Package themes holds the looks that are built in: a folder each, of styles
+// over those that all themes share. Adding a theme is adding a folder.
 package themes
 
 import (
@@ -11,7 +11,7 @@ import (
 	"example.org/taut/engine/page"
 )
 
-//go:embed */*.html */*.css
+//go:embed */*
 var files embed.FS
 
 // Default is the name of the theme that is used where none is named.

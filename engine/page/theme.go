@@ -3,6 +3,7 @@ package page
 import (
 	"bytes"
 	"crypto/sha256"
+	"embed"
 	"encoding/base64"
 	"encoding/xml"
 	"errors"
@@ -16,15 +17,22 @@ import (
 	"example.org/taut/engine/tex"
 )
 
+// common is what themes share: the page, and the arrangement of what stands in
+// it.
+//
+//go:embed common
+var common embed.FS
+
 // Theme is how pages look: a folder with
 //
-//	page.html   the page as a template of html/template; it places {{.Head}}
-//	            within <head>, and {{.Front}}, {{.Body}} and {{.Back}} in
-//	            <body>; {{range .Facts}} has {{.Term}} and {{.Text}}; Title,
-//	            Author, Date, Day (the Date if it is one), Lang and Version
-//	            are text
-//	style.css   the style
+//	style.css   the style, over the one that all themes share: mostly the
+//	            custom properties that common/style.css names
 //	print.css   the style on paper (optional)
+//	page.html   the page (optional) as a template of html/template; it places
+//	            {{.Head}} within <head>, and {{.Front}}, {{.Body}} and
+//	            {{.Back}} in <body>; {{range .Facts}} has {{.Term}} and
+//	            {{.Text}}; Title, Author, Date, Day (the Date if it is one),
+//	            Lang and Version are text
 //
 // Further *.html files of the folder may be used by page.html as templates.
 // A Theme does not change once it is loaded and may be used by several
@@ -43,10 +51,11 @@ func LoadTheme(fsys fs.FS) (*Theme, error) {
 	if err != nil {
 		return nil, err
 	}
-	if _, err := fs.Stat(fsys, "page.html"); err != nil {
-		return nil, fmt.Errorf("theme: page.html: %w", err)
+	pages, where := fsys, "*.html"
+	if _, err := fs.Stat(fsys, "page.html"); errors.Is(err, fs.ErrNotExist) {
+		pages, where = common, "common/page.html"
 	}
-	page, err := template.New("page.html").ParseFS(fsys, "*.html")
+	page, err := template.New("page.html").ParseFS(pages, where)
 	if err != nil {
 		return nil, fmt.Errorf("theme: %w", err)
 	}
@@ -60,31 +69,36 @@ func LoadTheme(fsys fs.FS) (*Theme, error) {
 	return t, t.try()
 }
 
-// readStyle joins the styles of figures and mathematics, of the theme and of
-// its print.
+// readStyle joins the styles of figures and mathematics, what themes share and
+// the theme; then the same on paper.
 func readStyle(fsys fs.FS) (string, error) {
-	var b strings.Builder
-	b.WriteString("\n")
-	b.WriteString(draw.CSS())
-	b.WriteString(tex.CSS + "\n")
-	for _, name := range []string{"style.css", "print.css"} {
-		css, err := fs.ReadFile(fsys, name)
-		if name == "print.css" && errors.Is(err, fs.ErrNotExist) {
-			continue
-		}
-		if err != nil {
-			return "", fmt.Errorf("theme: %s: %w", name, err)
-		}
-		text := strings.ReplaceAll(string(clean(css)), "\r\n", "\n")
-		if err := checkStyle(text); err != nil {
-			return "", fmt.Errorf("theme: %s: %w", name, err)
-		}
-		if name == "print.css" {
-			text = "@media print {\n" + text + "}\n"
-		}
-		b.WriteString(text)
+	style, err := readCSS(fsys, "style.css")
+	if err != nil {
+		return "", err
 	}
-	return b.String(), nil
+	print, err := readCSS(fsys, "print.css")
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return "", err
+	}
+	var shared [2]string
+	for i, name := range []string{"common/style.css", "common/print.css"} {
+		if shared[i], err = readCSS(common, name); err != nil {
+			return "", err
+		}
+	}
+	return "\n" + draw.CSS() + tex.CSS + "\n" + shared[0] + style + "@media print {\n" + shared[1] + print + "}\n", nil
+}
+
+func readCSS(fsys fs.FS, name string) (string, error) {
+	css, err := fs.ReadFile(fsys, name)
+	if err != nil {
+		return "", fmt.Errorf("theme: %s: %w", name, err)
+	}
+	text := strings.ReplaceAll(string(clean(css)), "\r\n", "\n")
+	if err := checkStyle(text); err != nil {
+		return "", fmt.Errorf("theme: %s: %w", name, err)
+	}
+	return text, nil
 }
 
 // checkStyle looks for what has no place in a page that needs nothing else.

@@ -56,7 +56,6 @@ func TestBrokenTheme(t *testing.T) {
 		want  string
 	}{
 		{"empty", nil, "style.css: open style.css"},
-		{"no page", map[string]string{"style.css": ""}, "page.html: open page.html"},
 		{"no style", map[string]string{"page.html": plainPage}, "style.css"},
 		{"syntax", edit("{{.Title}}", "{{.Title"), "page.html:2: "},
 		{"field", edit("{{.Title}}", "{{.Titel}}"), "can't evaluate field Titel"},
