@@ -121,7 +121,7 @@ func showStep(s *block.Shower, st *formula.Statement, standing view.Standing) vi
 		return out
 	}
 	if _, ok := st.X.(*formula.Unread); ok {
-		out.Result = s.Text(v, quantity.Auto, 0, "")
+		out.Result = block.Wanting(s.Text(v, quantity.Auto, 0, ""), s.Full(st.Name))
 		return out
 	}
 	out.Uses = usesOf(s, st.X)
@@ -131,7 +131,7 @@ func showStep(s *block.Shower, st *formula.Statement, standing view.Standing) vi
 	} else if _, ok := v.(eval.Scalar); ok && hasNumbers(s, st.X) {
 		out.Stages = append(out.Stages, block.MathOf(st.X, s.Anchor, s.Numbers()))
 	}
-	out.Result = s.Text(v, quantity.Auto, 0, "")
+	out.Result = block.Wanting(s.Text(v, quantity.Auto, 0, ""), s.Full(st.Name))
 	return out
 }
 

@@ -134,7 +134,7 @@ func (p *Program) inlineText(in *inline) view.Text {
 		link = c.Anchor(n.Name)
 	}
 	if !in.node.Claim {
-		t := p.marked(in, c.Text(in.value, FormOf(ins.Form), ins.Digits, link))
+		t := Wanting(p.marked(in, c.Text(in.value, FormOf(ins.Form), ins.Digits, link)), p.fullName(ins.X, in.scope))
 		if p.given(ins.X, in.scope) {
 			t = asGiven(t)
 		}

@@ -58,8 +58,9 @@ type Number struct {
 type Formula struct{ Math Math }
 
 // Missing is a place where a value should stand but cannot: Why says, in a few
-// words, what it waits for.
-type Missing struct{ Why string }
+// words, what it waits for; Of is the full name of the value, "" where it has
+// none.
+type Missing struct{ Why, Of string }
 
 // Blank is a place to fill in.
 type Blank struct {
