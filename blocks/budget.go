@@ -28,7 +28,7 @@ type budgetKind struct{}
 
 // Info implements block.Kind.
 func (budgetKind) Info() block.Info {
-	return block.Info{Name: "budget", Naming: block.Named, What: "the uncertainty budget of a value, with the Monte Carlo result beside it"}
+	return block.Info{Name: "budget", Naming: block.Named, Keys: []block.Keys{{Of: "a budget", Names: budgetKeys}}, What: "the uncertainty budget of a value, with the Monte Carlo result beside it"}
 }
 
 var budgetKeys = []string{"of", "trials", "seed"}

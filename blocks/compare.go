@@ -20,7 +20,7 @@ type compare struct{}
 
 // Info implements block.Kind.
 func (compare) Info() block.Info {
-	return block.Info{Name: "compare", Naming: block.Named, What: "a result beside a handbook value or another quantity"}
+	return block.Info{Name: "compare", Naming: block.Named, Keys: []block.Keys{{Of: "a comparison", Names: compareKeys}}, What: "a result beside a handbook value or another quantity"}
 }
 
 var compareKeys = []string{"of", "with"}

@@ -27,7 +27,7 @@ type fitKind struct{}
 
 // Info implements block.Kind.
 func (fitKind) Info() block.Info {
-	return block.Info{Name: "fit", Naming: block.Named, What: "a straight, proportional or polynomial fit by least squares"}
+	return block.Info{Name: "fit", Naming: block.Named, Keys: []block.Keys{{Of: "a fit", Names: fitKeys}}, What: "a straight, proportional or polynomial fit by least squares"}
 }
 
 var fitKeys = []string{"y", "x", "model", "weights", "where", "order", "intercepts"}

@@ -28,7 +28,10 @@ type instruments struct{}
 
 // Info implements block.Kind.
 func (instruments) Info() block.Info {
-	return block.Info{Name: "instruments", Naming: block.Labelled, What: "the instruments: resolution, zero, calibration"}
+	return block.Info{Name: "instruments", Naming: block.Labelled, What: "the instruments: resolution, zero, calibration", Keys: []block.Keys{
+		{Of: "an instrument", Names: instrumentKeys}, {Of: "a calibration", Names: calibrationKeys},
+		{Of: "an apparatus file", Names: apparatusKeys}, {Of: "a specimen", Names: specimenKeys},
+	}}
 }
 
 // FrontKeys implements block.FrontReader.
@@ -38,6 +41,11 @@ var _ block.FrontReader = instruments{}
 
 var instrumentKeys = []string{"what", "resolution", "pitch", "divisions", "zero", "calibration", "calibrations", "scale", "each",
 	"serial", "calibrated", "due", "certificate", "maker", "range", "note"}
+
+var (
+	calibrationKeys = []string{"date", "calibration", "scale", "due", "certificate"}
+	apparatusKeys   = []string{"apparatus", "what", "place", "identity", "note", "instruments", "specimens"}
+)
 
 type instrumentList struct {
 	list    []*instrumentEntry
@@ -84,7 +92,7 @@ func (instruments) ReadFront(r *block.Reader, _ string, value *record.Setting) b
 		r.Set.Add(badValue(s.At, "instruments", "this file", "a file with a map `instruments:`"))
 		return nil
 	}
-	checkKeys(s, "an apparatus file", []string{"apparatus", "what", "place", "identity", "note", "instruments", "specimens"}, r.Set)
+	checkKeys(s, "an apparatus file", apparatusKeys, r.Set)
 	m := s.Get("instruments")
 	if m == nil || m.Kind != record.MapSetting {
 		r.Set.Add(missingKey(s.At, "instruments", "an apparatus file"))
@@ -395,7 +403,7 @@ func (e *instrumentEntry) inForce(ev *eval.Eval) *record.Setting {
 			ev.Report(badValue(item.At, "calibrations", item.Text, "a list of maps, each with `date: 2026-01-20` and `calibration:`"))
 			continue
 		}
-		checkKeys(item, "a calibration", []string{"date", "calibration", "scale", "due", "certificate"}, e.set)
+		checkKeys(item, "a calibration", calibrationKeys, e.set)
 		if due := scalar(item, "due", e.set); due != nil && !unreadSetting(due) && !isDate(due.Text) {
 			ev.Report(badValue(due.At, "due", due.Text, "a date such as 2027-01-20"))
 		}

@@ -30,7 +30,7 @@ type plot struct{}
 
 // Info implements block.Kind.
 func (plot) Info() block.Info {
-	return block.Info{Name: "plot", Naming: block.Named, What: "a graph of columns, with a fitted line, limits, slope triangle and residuals, on graph paper if wanted"}
+	return block.Info{Name: "plot", Naming: block.Named, Keys: []block.Keys{{Of: "a plot", Names: plotKeys}}, What: "a graph of columns, with a fitted line, limits, slope triangle and residuals, on graph paper if wanted"}
 }
 
 var (
@@ -389,7 +389,7 @@ func (p *plotBlock) limit(s *block.Shower, sign float64, lo, hi float64, ux, uy 
 // practice: over more than half), its corners read off the line and not at
 // readings.
 func (p *plotBlock) triangle(lo, hi float64, ux, uy unit.Unit) *view.Triangle {
-	a, b := legs(ux.FromSI(lo), ux.FromSI(hi), func(x float64) bool { return p.isReading(ux.SI(x), (hi-lo)/1000) })
+	a, b := legs(ux.FromSI(lo), ux.FromSI(hi), func(x float64) bool { return p.isReading(ux.SI(x), (hi-lo)/200) })
 	a, b = ux.SI(a), ux.SI(b)
 	ya, _ := p.fitted.Result.Predict(a, 0)
 	yb, _ := p.fitted.Result.Predict(b, 0)

@@ -35,10 +35,21 @@ type Info struct {
 	Name    string
 	Naming  Naming
 	Options []string // keys of the head, beside print, needs and lacks
+	Keys    []Keys   // keys of the body, where that is settings
 	// MethodOnly kinds stand in method files only.
 	MethodOnly bool
 	What       string // one line for the manual
 }
+
+// Keys are the keys that one map of settings may have.
+type Keys struct {
+	Of    string // whose they are: "a fit", "an instrument"
+	Names []string
+}
+
+// HeadKeys are the keys that the head of every block may have; needs and lacks
+// in methods only.
+var HeadKeys = []string{"print", "needs", "lacks"}
 
 // Kind is one kind of block. A kind holds no state of a record.
 type Kind interface {
