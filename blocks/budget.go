@@ -290,8 +290,11 @@ var percent = unit.MustParse("%")
 
 func (b *budgetBlock) monteCarlo(s *block.Shower, fact func(string, ...view.Run), fig func(float64, int) view.Number, un unit.Unit) {
 	if b.job == nil || b.job.Result == nil {
-		why := "was not made"
-		if b.job != nil && b.job.Err != nil && !errors.Is(b.job.Err, trial.ErrExact) {
+		why := "not yet drawn"
+		switch {
+		case b.job == nil, errors.Is(b.job.Err, trial.ErrExact):
+			why = "was not made"
+		case b.job.Err != nil:
 			why = "could not be made: " + b.job.Err.Error()
 		}
 		fact("Monte Carlo (JCGM 101)", view.Missing{Why: why})

@@ -52,6 +52,7 @@ type Output struct {
 	Root string
 
 	findings []*finding.Finding // the same with their files as the door names them
+	sought   []string
 }
 
 // Files returns the paths by which the record's files can be opened.
@@ -120,7 +121,7 @@ func recordBehind(files *door, text *source.File, o Options) (*Output, error) {
 		return nil, err
 	}
 	front := w.front
-	out := &Output{Title: front.title(w.record), Inputs: files.inputs, Findings: renamed(w.findings, files.shown), findings: w.findings, Path: text.Name, Root: files.root.Name()}
+	out := &Output{Title: front.title(w.record), Inputs: files.inputs, Findings: renamed(w.findings, files.shown), findings: w.findings, sought: files.sought(), Path: text.Name, Root: files.root.Name()}
 	theme, err := chosen(o, front.Theme)
 	if err != nil {
 		return nil, err

@@ -15,6 +15,8 @@ import (
 // used by several goroutines at once, and what it returns is not to be
 // changed.
 type TrialCache interface {
+	// Get returns an outcome that is kept. A nil one with true leaves the
+	// evaluation out.
 	Get(key [sha256.Size]byte) (*trial.Result, bool)
 	Put(key [sha256.Size]byte, r *trial.Result)
 }
