@@ -36,6 +36,16 @@ var classes = map[string]string{
 	"fig-leg":        "the label of a leg of the triangle",
 	"fig-share":      "a bar of a bar chart",
 	"fig-value":      "the value at the end of a bar",
+	"fig-mean":       "the mean of a control chart",
+	"fig-limit":      "a control limit",
+	"fig-reference":  "a reference value",
+	"fig-band":       "the uncertainty of a reference value",
+	"fig-dot":        "the mark of a value on a control chart",
+	"fig-ring":       "about the mark of a remarkable value",
+	"fig-split":      "between two segments of a control chart",
+	"fig-word":       "a small text beside a line or below an axis",
+	"fig-said":       "what is said at a remarkable value",
+	"fig-lead":       "from a remarkable value to what is said of it",
 }
 
 // Classes returns every class that a drawing may hold, sorted.
@@ -69,7 +79,8 @@ func CSS() string {
 	fmt.Fprintf(&b, `.fig text{font-family:var(--figure-font,"Liberation Sans",Arial,Helvetica,sans-serif);font-size:%dpx;fill:var(--fig-ink);stroke:none;}
 .fig .fig-title{font-size:%dpx;font-weight:bold;}
 .fig .fig-script{font-size:%gem;}
-`, labelSize, titleSize, scriptSize)
+.fig .fig-word,.fig .fig-said{font-size:%dpx;}
+`, labelSize, titleSize, scriptSize, wordSize)
 	b.WriteString(rules)
 	return b.String()
 }
@@ -114,4 +125,14 @@ const rules = `.fig .fig-num,.fig .fig-key{fill:var(--fig-muted);}
 .fig .fig-shallowest{stroke:var(--fig-muted);stroke-width:1.5px;stroke-dasharray:2 3.5;}
 .fig .fig-triangle{stroke-width:1.1px;}
 .fig .fig-share{fill:var(--fig-accent2);stroke:none;}
+.fig .fig-word{fill:var(--fig-muted);}
+.fig .fig-mean{stroke-width:1.3px;}
+.fig .fig-limit{stroke-width:1.3px;stroke-dasharray:7 4;}
+.fig .fig-reference{stroke:var(--fig-accent3);stroke-width:1.6px;stroke-dasharray:1.5 3;}
+.fig .fig-band{fill:var(--fig-accent3);fill-opacity:.16;stroke:none;}
+.fig .fig-dot{fill:var(--fig-series);stroke:var(--fig-paper);stroke-width:.8px;}
+.fig .fig-ring{stroke:var(--fig-accent1);stroke-width:1.6px;}
+.fig .fig-split{stroke:var(--fig-muted);stroke-width:1px;stroke-dasharray:3 3;}
+.fig .fig-said{fill:var(--fig-accent1);font-weight:bold;paint-order:stroke;stroke:var(--fig-paper);stroke-width:4px;stroke-linejoin:round;}
+.fig .fig-lead{stroke:var(--fig-accent1);stroke-width:.8px;}
 `

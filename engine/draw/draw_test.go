@@ -46,6 +46,7 @@ func drawings() []drawing {
 		{"odd", figure(odd(), Options{})},
 		{"shares", bars(shares(), Options{Comma: true})},
 		{"signed", bars(signed(), Options{})},
+		{"control", controlChart(history(), Options{Comma: true})},
 	}
 }
 

@@ -120,7 +120,7 @@ func (g *graph) drawPanel(c *canvas, n *panel) {
 	for _, l := range legs {
 		c.text(l.at, "fig-leg", l.anchor, l.label, "")
 	}
-	g.drawNumbersY(c, n)
+	n.drawNumbers(c)
 	hint := full(n.cut, axisText(n.y, n.scale.factor()))
 	c.text(c.up(edge, n.frame.top-between-3), "fig-label", start, n.label, hint)
 }
@@ -192,7 +192,8 @@ func (g *graph) tickX(f box, i int64) float64 {
 	return f.left + f.width()*float64(i-g.x.first)/float64(g.x.steps())
 }
 
-func (g *graph) drawNumbersY(c *canvas, n *panel) {
+// drawNumbers numbers the y axis.
+func (n *panel) drawNumbers(c *canvas) {
 	for i := n.scale.first; i <= n.scale.last; i++ {
 		if n.scale.numbered(i) {
 			c.text(c.up(n.frame.left-8, n.tickY(i)+5.2), "fig-num", finish, plainLabel(n.scale.number(i), labelSize), "")

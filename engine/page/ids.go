@@ -138,6 +138,10 @@ func walk(p *view.Page, add func(any, string), doc func(*view.Prose)) {
 				add(v, orElse(v.ID, "figure"))
 			case *view.Bars:
 				add(v, orElse(v.ID, "figure"))
+			case *view.Chart:
+				add(v, orElse(v.ID, "figure"))
+			case *view.Heading:
+				add(v, v.ID)
 			case *view.Warning:
 				add(v, v.ID)
 				prose(v.Body)

@@ -35,6 +35,10 @@ func (w *writer) node(n view.Node) {
 		w.figure(n)
 	case *view.Bars:
 		w.bars(n)
+	case *view.Chart:
+		w.chart(n)
+	case *view.Heading:
+		w.headingNode(n)
 	case *view.Quantities:
 		w.quantities(n)
 	case *view.Notice:
@@ -99,10 +103,16 @@ func (w *writer) runs(t view.Text) {
 			w.number(r)
 		case view.Ref:
 			w.ref(r)
+		case view.Link:
+			w.link(r)
 		case view.Formula:
 			w.math(r.Math)
 		case view.Missing:
-			w.markup(`<span class="missing">`)
+			w.markup(`<span class="missing"`)
+			if r.Of != "" {
+				w.attr("data-of", r.Of)
+			}
+			w.markup(`>`)
 			if !strings.HasPrefix(r.Why, "not yet") {
 				w.text("not yet: ")
 			}
