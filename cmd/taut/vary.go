@@ -152,7 +152,7 @@ func (v *varying) choose(rec *record.Record, all []build.Practical) error {
 	if fits[0].Own == "record.md" || fits[0].Own == "apparatus.yaml" || filepath.Ext(fits[0].Own) == ".csv" {
 		return usageError(fmt.Sprintf("the method file has the name of one that is to be written, `%s`; give it another", fits[0].Own))
 	}
-	v.class.Method, v.class.Own, v.class.Record = fits[0].Method, fits[0].Own, rec
+	v.class.Method, v.class.Own, v.class.Record, v.class.Bound = fits[0].Method, fits[0].Own, rec, fits[0].Name
 	return nil
 }
 

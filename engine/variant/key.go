@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"example.org/taut/engine/results"
 )
@@ -22,6 +23,7 @@ type Key struct {
 	Rate      results.Float `json:"fault_rate"` // the probability of a fault
 	Coverage  results.Float `json:"coverage"`   // probability of the expanded uncertainties
 	Order     []string      `json:"order"`      // the results by importance
+	Points    []Point       `json:"points"`     // what is marked, in the order in which one works it out
 	Students  []Student     `json:"students"`
 }
 
@@ -40,7 +42,26 @@ type Student struct {
 	// Noticed are the slugs of the findings, cautions and errors, that the
 	// engine itself makes on the readings as given.
 	Noticed []string `json:"noticed"`
+	// Files are those that the student was given, by name: whoever marks works
+	// the results out from them.
+	Files map[string]string `json:"files"`
 }
+
+// Point is one marking point: a number that the student works out, or a
+// question, whose answer the teacher marks.
+type Point struct {
+	Name     string `json:"name"` // of the value, as the student's record has it; of the question
+	Kind     string `json:"kind"` // "value" or "question"
+	Marks    int    `json:"marks"`
+	Question string `json:"question,omitempty"` // its text
+	Answer   string `json:"answer,omitempty"`   // the model answer; "" where the record has none
+}
+
+// The kinds of marking points.
+const (
+	PointValue    = "value"
+	PointQuestion = "question"
+)
 
 // Injected is one fault that was put into the readings.
 type Injected struct {
@@ -117,11 +138,37 @@ func ParseKey(text []byte) (*Key, error) {
 	if k.Taut == "" || k.Method == "" || k.Students == nil {
 		return nil, errors.New("key: this is no answer key: it has not `taut`, `method` and `students`")
 	}
+	seen := map[string]bool{}
+	for _, s := range k.Students {
+		if !plainName(s.ID) || !plainName(s.Folder) || seen[s.ID] {
+			return nil, fmt.Errorf("key: the student `%s` in the folder `%s` stands twice, or is not named by letters, digits and hyphens", s.ID, s.Folder)
+		}
+		seen[s.ID] = true
+	}
+	if k.Points == nil {
+		return nil, errors.New("key: this key has no marking points `points`: it was made before there were any; make the variants anew")
+	}
 	return k, nil
+}
+
+// plainName reports whether a text can name a file of its own.
+func plainName(text string) bool {
+	return text != "" && strings.Trim(text, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_") == ""
 }
 
 // studentID is the number of a student with the zeros that the count asks for,
 // three digits at least.
 func studentID(number, count int) string {
 	return fmt.Sprintf("%0*d", max(3, len(strconv.Itoa(count))), number)
+}
+
+// Named returns the number of the student whom the name of a folder or of a
+// file means; "" for nobody.
+func (k *Key) Named(name string) string {
+	for _, s := range k.Students {
+		if name == s.ID || name == s.Folder {
+			return s.ID
+		}
+	}
+	return ""
 }

@@ -25,7 +25,10 @@ type Class struct {
 	// Record, where given, lends its own questions to the students' records:
 	// those that print no value, since they speak of nothing that may not be
 	// there.
-	Record  *record.Record
+	Record *record.Record
+	// Bound is the name of the practical in Record, whose claims there say what
+	// is marked.
+	Bound   string
 	Count   int     // of students
 	Seed    string  // any text; who knows it can make the key
 	Rate    float64 // the probability that a student's readings have a fault
@@ -63,6 +66,10 @@ func Vary(c Class) (*Variants, []*finding.Finding) {
 	out := &Variants{Title: m.Title, Files: make([]map[string]string, c.Count), Key: &Key{Taut: c.Version, Method: m.Name, Version: m.Version,
 		Practical: m.PracticalName(), Seed: c.Seed, Rate: results.Float(c.Rate), Coverage: results.Float(defaults.Coverage),
 		Order: m.Results, Students: make([]Student, c.Count)}}
+	var bad []*finding.Finding
+	if out.Key.Points, bad = newMaker(&c).points(); bad != nil {
+		return nil, bad
+	}
 	failed := make([][]*finding.Finding, c.Count)
 	var lock sync.Mutex
 	var group sync.WaitGroup
@@ -76,6 +83,7 @@ func Vary(c Class) (*Variants, []*finding.Finding) {
 	for range max(1, min(c.Workers, c.Count)) {
 		group.Go(func() {
 			w := newMaker(&c)
+			w.marked = out.Key.Points
 			for i, ok := take(); ok; i, ok = take() {
 				out.Files[i], failed[i] = w.make(i+1, &out.Key.Students[i])
 				lock.Lock()
@@ -109,6 +117,7 @@ type maker struct {
 	as     string
 	added  string // to each record
 	own    string // the method's file as the students get it
+	marked []Point
 
 	number int
 	seed   uint64 // of the readings in hand
@@ -117,7 +126,7 @@ type maker struct {
 // newMaker reads the method anew: nothing of it is shared between goroutines.
 func newMaker(c *Class) *maker {
 	m := method.Read(c.Method, block.KindNames(c.Kinds), &finding.Set{})
-	w := &maker{Class: c, method: m, bench: NewBench(m, c.Library, c.Kinds), as: m.Name, added: questions(c.Record)}
+	w := &maker{Class: c, method: m, bench: NewBench(m, c.Library, c.Kinds), as: m.Name, added: sheetQuestions(c.Record)}
 	if c.Own != "" {
 		w.as, w.own = "./"+c.Own, withoutSimulation(m)
 	}
@@ -152,26 +161,6 @@ func fenced(b *record.Block) source.Span {
 	return s
 }
 
-// questions are the record's own questions that print no value and show no
-// picture.
-func questions(rec *record.Record) string {
-	if rec == nil {
-		return ""
-	}
-	var b strings.Builder
-	for _, q := range rec.Blocks {
-		body := q.Body.Span.Text()
-		if q.Kind != "question" || strings.Contains(body, "=[") || strings.Contains(body, "?[") || strings.Contains(body, "](") {
-			continue
-		}
-		if b.Len() == 0 {
-			b.WriteString("\n# Questions\n")
-		}
-		b.WriteString("\n" + strings.TrimRight(fenced(q).Text(), "\r\n") + "\n")
-	}
-	return b.String()
-}
-
 // hash is a number that depends on the class, the student and a purpose, and
 // from which none of them can be told.
 func (w *maker) hash(purpose string) uint64 {
@@ -203,10 +192,11 @@ func (w *maker) make(number int, s *Student) (map[string]string, []*finding.Find
 	s.Results, s.Truth = w.expect(out), truths(readings)
 	s.Noticed = noticed(out)
 	files := w.method.Scaffold(w.as, readings)
-	files[method.RecordName] += w.toFill(s) + w.added
+	files[method.RecordName] += w.toFill(out) + w.added
 	if w.own != "" {
 		files[w.Own] = w.own
 	}
+	s.Files = files
 	return files, nil
 }
 
@@ -271,21 +261,24 @@ func (w *maker) expect(o *Outcome) map[string]Expected {
 	return out
 }
 
-// toFill is the place for the student's own numbers: the results whose truths
-// are known.
-func (w *maker) toFill(s *Student) string {
+// toFill is the place for the student's own numbers: the values that are
+// marked, as far as these readings give them.
+func (w *maker) toFill(o *Outcome) string {
 	var b strings.Builder
-	for i, name := range w.method.Results {
-		_, had := s.Results[name]
-		_, known := s.Truth[name+TrueSuffix]
-		if had && (known || i == 0) {
-			fmt.Fprintf(&b, "- `%s`: ?[%s.%s = ]\n", name, w.method.PracticalName(), name)
+	for _, p := range w.marked {
+		if v, ok := o.Program.Lookup(p.Name); ok && p.Kind == PointValue && isScalar(v) {
+			fmt.Fprintf(&b, "- `%s`: ?[%s = marks=%d]\n", strings.TrimPrefix(p.Name, w.method.PracticalName()+"."), p.Name, p.Marks)
 		}
 	}
 	if b.Len() == 0 {
 		return ""
 	}
-	return "\n# Your own results\n\nWork these out by hand and write each behind its sign, with its unit. A reading that you do not trust is struck with\nthe reason, and stays in sight.\n\n" + b.String()
+	return "\n# Your own results\n\nWork these out by hand and write each behind its equals sign, with its unit. A reading that you do not trust is struck with\nthe reason, and stays in sight.\n\n" + b.String()
+}
+
+func isScalar(v eval.Value) bool {
+	_, ok := v.(eval.Scalar)
+	return ok
 }
 
 // truths are the numbers that the readings came from.
