@@ -25,17 +25,18 @@ var packageOrder = []string{
 // libraries tells which packages may use which modules; only tests may use
 // any other.
 var libraries = map[string][]string{
-	"github.com/yuin/goldmark":     {"engine/record", "engine/view", "engine/block", "engine/method", "engine/page", "engine/plaintext", "engine/build", "blocks"},
-	"gopkg.in/yaml.v3":             {"engine/record"},
-	"gonum.org/v1/gonum":           {"engine/stat", "engine/fit"},
-	"gonum.org/v1/plot":            {"engine/draw"},
-	"golang.org/x/image":           {"engine/draw"},
-	"github.com/spf13/cobra":       {"cmd/taut"},
-	"github.com/spf13/pflag":       {"cmd/taut"},
-	"github.com/fsnotify/fsnotify": {"engine/preview"},
-	"github.com/chromedp/chromedp": {"engine/internal/browser"},
-	"github.com/chromedp/cdproto":  {"engine/internal/browser"},
-	"golang.org/x/text":            {"engine/formula", "engine/record", "engine/block", "engine/method", "engine/archive", "blocks"},
+	"github.com/yuin/goldmark":        {"engine/record", "engine/view", "engine/block", "engine/method", "engine/page", "engine/plaintext", "engine/build", "blocks"},
+	"gopkg.in/yaml.v3":                {"engine/record"},
+	"gonum.org/v1/gonum":              {"engine/stat", "engine/fit"},
+	"gonum.org/v1/plot":               {"engine/draw"},
+	"golang.org/x/image":              {"engine/draw"},
+	"github.com/spf13/cobra":          {"cmd/taut"},
+	"github.com/spf13/pflag":          {"cmd/taut"},
+	"github.com/fsnotify/fsnotify":    {"engine/preview"},
+	"github.com/chromedp/chromedp":    {"engine/internal/browser"},
+	"github.com/chromedp/cdproto":     {"engine/internal/browser"},
+	"github.com/sourcegraph/jsonrpc2": {"engine/editor"},
+	"golang.org/x/text":               {"engine/formula", "engine/record", "engine/block", "engine/method", "engine/archive", "blocks"},
 }
 
 // TestImports reads every import of the repository and holds it to the

@@ -31,8 +31,7 @@ func entryID(full string) string { return "q-" + strings.ReplaceAll(full, ".", "
 // It is called after Show and ShowFront: what nothing on the page rests on is
 // set apart.
 func (p *Program) Quantities() *view.Quantities {
-	t := &gathering{program: p, entries: map[*Def]bool{}, users: map[*Def][]view.Ref{}, needed: map[*Def]bool{}}
-	t.gather()
+	t := p.gathered()
 	out := &view.Quantities{ID: "quantities", Coverage: p.Settings.CoverageText}
 	for _, d := range p.Values() {
 		if t.entries[d] {
@@ -51,6 +50,13 @@ type gathering struct {
 	entries map[*Def]bool
 	users   map[*Def][]view.Ref
 	needed  map[*Def]bool
+}
+
+// gathered returns what is known of all names, once everything is shown.
+func (p *Program) gathered() *gathering {
+	t := &gathering{program: p, entries: map[*Def]bool{}, users: map[*Def][]view.Ref{}, needed: map[*Def]bool{}}
+	t.gather()
+	return t
 }
 
 func (t *gathering) gather() {

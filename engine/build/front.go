@@ -46,7 +46,7 @@ func readFront(rec *record.Record, kinds []block.Kind, themes []string, set *fin
 	r := &frontReader{rec: rec, set: set, themes: themes}
 	r.front.Settings = block.Settings{Coverage: 0.95, CoverageText: "95 %", Digits: 2}
 	extra := block.FrontKeys(kinds)
-	known := append(append([]string(nil), frontKeys...), extra...)
+	known := FrontKeys(kinds)
 	sort.Strings(known)
 	for _, p := range rec.Front.Pairs {
 		switch {

@@ -118,6 +118,23 @@ func Field(v Value, name string) (Value, bool) {
 	return nil, false
 }
 
+// FieldNames lists the names of the parts that Field finds in a value.
+func FieldNames(v Value) []string {
+	switch v := v.(type) {
+	case *Space:
+		return v.Names
+	case *Column:
+		if v.Raw != nil {
+			return []string{"raw"}
+		}
+	case List:
+		if len(v.Members) > 0 {
+			return FieldNames(v.Members[0])
+		}
+	}
+	return nil
+}
+
 func (e *Eval) unary(x *formula.Unary) Value {
 	if l, ok := x.X.(*formula.Literal); ok && x.Op == "-" {
 		return e.Literal(l, true) // so that −5 °C is a temperature
