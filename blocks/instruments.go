@@ -130,8 +130,14 @@ func (l *instrumentList) Equipment() instrument.Equipment {
 			out.Instruments = append(out.Instruments, e.result)
 		}
 	}
+	if l.specimens == nil {
+		return out
+	}
 	if s := l.specimens.inForce(); s != nil {
 		out.Specimen = &s.Specimen
+	}
+	for _, s := range l.specimens.list {
+		out.Specimens = append(out.Specimens, &s.Specimen)
 	}
 	return out
 }

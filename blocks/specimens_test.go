@@ -100,6 +100,9 @@ func TestEquipmentNumbers(t *testing.T) {
 	if a := r.Apparatus; a == nil || *a != (results.Apparatus{Identity: "F-9", Name: "frame 9", Place: "a room", Path: "f.yaml"}) {
 		t.Errorf("%+v", a)
 	}
+	if all := r.Specimens; len(all) != 2 || all[0].Name != "W-1" || all[0].Reason != "it snapped" || all[1].Name != "W-2" {
+		t.Errorf("%+v", all)
+	}
 	e := r.Specimen.Certified["E"]
 	if !close12(float64(e.Value), 205e9) || !close12(float64(*e.U), 1.5e9) || e.Unit != "Pa" || e.Line != 16 || !strings.Contains(e.Display, "205.0 ± 2.9") {
 		t.Errorf("%+v", e)

@@ -41,7 +41,8 @@ type Certified struct {
 // Equipment is what a record was made with: the apparatus with its specimen,
 // or instruments alone.
 type Equipment struct {
-	Apparatus   *Apparatus // nil where there is no apparatus file
-	Specimen    *Specimen  // nil where none is known for the record's date
+	Apparatus   *Apparatus  // nil where there is no apparatus file
+	Specimen    *Specimen   // nil where none is known for the record's date
+	Specimens   []*Specimen // all that the file tells of, by the day of fitting
 	Instruments []*Instrument
 }

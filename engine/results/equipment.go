@@ -57,8 +57,8 @@ type Practical struct {
 	Results  []string `json:"results"`
 }
 
-// Specimen is what was fitted to the apparatus on the record's date. Certified
-// holds what a certificate gives for it, by the name of the result.
+// Specimen is what is or was fitted to the apparatus. Certified holds what a
+// certificate gives for it, by the name of the result.
 type Specimen struct {
 	Name      string           `json:"name"`
 	What      string           `json:"what,omitempty"`
@@ -107,6 +107,9 @@ func (f *File) addEquipment(e instrument.Equipment, settings block.Settings) {
 	}
 	if s := e.Specimen; s != nil {
 		f.Specimen = specimenOf(s, settings)
+	}
+	for _, s := range e.Specimens {
+		f.Specimens = append(f.Specimens, specimenOf(s, settings))
 	}
 }
 

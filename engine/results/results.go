@@ -28,7 +28,8 @@ type File struct {
 	Apparatus   *Apparatus            `json:"apparatus,omitempty"`
 	Instruments map[string]Instrument `json:"instruments,omitempty"`
 	Practicals  map[string]Practical  `json:"practicals,omitempty"`
-	Specimen    *Specimen             `json:"specimen,omitempty"`
+	Specimen    *Specimen             `json:"specimen,omitempty"`  // on the record's date
+	Specimens   []*Specimen           `json:"specimens,omitempty"` // all that the apparatus has had, by the day of fitting
 }
 
 // Record is what the front matter says.
