@@ -65,11 +65,7 @@ func (f *fitBlock) work(s *block.Shower) []view.Node {
 // sumText prints a sum with every digit that matters: the differences of sums
 // lose figures.
 func sumText(v float64) string {
-	exact := quantity.Format(v, 0, 0, one, quantity.Auto, quantity.Options{})
-	if len(exact.Number) <= sumFigures+2 {
-		return exact.Number + power(exact.Exponent)
-	}
-	d := quantity.Format(v, 0, 0, one, quantity.Figures, quantity.Options{N: sumFigures})
+	d := shortest(v, one, sumFigures)
 	return d.Number + power(d.Exponent)
 }
 

@@ -37,10 +37,7 @@ func (w *working) mean(v eval.Scalar) []view.Math {
 		sum += x.value
 		terms = append(terms, view.Num{Digits: x.digits})
 	}
-	total := quantity.Format(sum, 0, 0, un, quantity.Figures, quantity.Options{N: sumFigures})
-	if exact := quantity.Format(sum, 0, 0, un, quantity.Auto, quantity.Options{}); len(exact.Number) <= sumFigures+2 {
-		total = exact
-	}
+	total := shortest(sum, un, sumFigures)
 	stage := func(top view.Math) view.Math {
 		return view.Seq{Items: append([]view.Math{view.Frac{Num: top, Den: n}}, after...)}
 	}
@@ -53,6 +50,19 @@ func (w *working) mean(v eval.Scalar) []view.Math {
 
 // sumFigures is how many figures a sum of readings has at most.
 const sumFigures = 10
+
+// shortest displays a value to so many figures at most, without the zeros that
+// say nothing and the traces of binary arithmetic.
+func shortest(v float64, un unit.Unit, figures int) quantity.Display {
+	r, err := strconv.ParseFloat(strconv.FormatFloat(un.FromSI(v), 'e', figures-1, 64), 64)
+	if err != nil {
+		r = un.FromSI(v)
+	}
+	if d := quantity.Format(un.SI(r), 0, 0, un, quantity.Auto, quantity.Options{}); len(d.Number) <= figures+2 {
+		return d
+	}
+	return quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: figures})
+}
 
 // listedReading is one reading: its digits, and its value in SI.
 type listedReading struct {
@@ -103,11 +113,15 @@ func asRead(cols []*eval.Column, v eval.Scalar) (list []listedReading, after []v
 // corrected lists readings with all corrections made.
 func corrected(cols []*eval.Column, un unit.Unit) (list []listedReading) {
 	for _, c := range cols {
-		for _, cell := range c.Cells {
+		for i, cell := range c.Cells {
 			if cell.Hole {
 				continue
 			}
-			d := quantity.Format(cell.Q.Value(), 0, 0, un, quantity.Auto, quantity.Options{})
+			if cell.Typed != "" && unit.Same(eval.UnitOf(c), un) && (c.Raw == nil || c.Raw.Cells[i].Q.Value() == cell.Q.Value()) {
+				list = append(list, listedReading{cell.Typed, cell.Q.Value()})
+				continue
+			}
+			d := shortest(cell.Q.Value(), un, sumFigures)
 			if len(d.Number) > exactGuard+2 || d.Exponent != 0 {
 				d = quantity.Format(cell.Q.Value(), 0, 0, un, quantity.Figures, quantity.Options{N: figures(cell.Q.Value(), cell.Q.U())})
 			}
