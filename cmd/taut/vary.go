@@ -209,20 +209,8 @@ func isTerminal(w io.Writer) bool {
 	return err == nil && info.Mode()&fs.ModeCharDevice != 0 && os.Getenv("TERM") != "dumb"
 }
 
-// write writes the students' folders, then the key.
+// write writes the students' folders and the key, all or nothing.
 func (v *varying) write(made *variant.Variants) error {
-	for i, files := range made.Files {
-		dir := filepath.Join(v.dir, made.Key.Students[i].Folder)
-		if err := os.MkdirAll(dir, 0o777); err != nil {
-			return err
-		}
-		for name, text := range files {
-			// The folder is new: nobody reads a part of what was there.
-			if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
-				return err
-			}
-		}
-	}
 	text, err := made.Key.Bytes()
 	if err != nil {
 		return err
@@ -231,15 +219,33 @@ func (v *varying) write(made *variant.Variants) error {
 	if err != nil {
 		return err
 	}
-	for _, f := range []struct {
-		name string
-		text []byte
-	}{{"key.json", text}, {"key.html", html}} {
-		path := filepath.Join(v.dir, "key", f.name)
-		if err := write(path, f.text); err != nil {
+	err = build.Together(v.dir, func(dir string) error {
+		for i, files := range made.Files {
+			if err := writeAll(filepath.Join(dir, made.Key.Students[i].Folder), files); err != nil {
+				return err
+			}
+		}
+		return writeAll(filepath.Join(dir, "key"), map[string]string{"key.json": string(text), "key.html": string(html)})
+	})
+	if err != nil {
+		return err
+	}
+	for _, name := range []string{"key.json", "key.html"} {
+		if _, err := fmt.Fprintln(v.out, slashed(filepath.Join(v.dir, "key", name))); err != nil {
 			return err
 		}
-		if _, err := fmt.Fprintln(v.out, slashed(path)); err != nil {
+	}
+	return nil
+}
+
+// writeAll writes files into a new folder. Nobody reads a part of what was
+// there.
+func writeAll(dir string, files map[string]string) error {
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return err
+	}
+	for name, text := range files {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
 			return err
 		}
 	}
