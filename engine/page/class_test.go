@@ -38,7 +38,7 @@ func TestClasses(t *testing.T) {
 			}
 		})
 	}
-	style := theme(t).style
+	style := theme(t).plain.style
 	known := map[string]bool{}
 	for _, m := range regexp.MustCompile(`\.([a-z][a-z0-9-]*)`).FindAllStringSubmatch(style, -1) {
 		known[m[1]] = true

@@ -31,7 +31,6 @@ func Render(p *view.Page, t *Theme) ([]byte, error) {
 		Version: p.Version,
 		Day:     day(p.Date),
 	}
-	d.Head = w.part(func() { w.head(p, t) })
 	for _, f := range p.Facts {
 		d.Facts = append(d.Facts, fact{
 			Term: w.part(func() { w.runs(f.Term) }),
@@ -46,6 +45,11 @@ func Render(p *view.Page, t *Theme) ([]byte, error) {
 	})
 	d.Body = w.part(func() { w.prose(p.Body) })
 	d.Back = w.part(func() { w.nodes(p.Back) })
+	sheet := t.plain
+	if bytes.Contains(w.b, []byte("<math")) {
+		sheet = t.mathematical
+	}
+	d.Head = w.part(func() { w.head(p, sheet) })
 	if w.err != nil {
 		return nil, w.err
 	}
@@ -92,7 +96,7 @@ func (w *writer) part(write func()) template.HTML {
 
 // head writes the content of <head>. It is ours and not the theme's, so that
 // no theme can loosen the policy.
-func (w *writer) head(p *view.Page, t *Theme) {
+func (w *writer) head(p *view.Page, t sheet) {
 	w.markup(`<meta charset="utf-8" />`, "\n",
 		`<meta http-equiv="Content-Security-Policy" content="`, t.policy, `" />`, "\n",
 		`<meta name="viewport" content="width=device-width, initial-scale=1" />`, "\n",

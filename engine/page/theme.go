@@ -38,9 +38,26 @@ var common embed.FS
 // A Theme does not change once it is loaded and may be used by several
 // goroutines.
 type Theme struct {
-	page   *template.Template
-	style  string
-	policy string
+	page *template.Template
+	// plain is for pages without mathematics; mathematical carries the font
+	// for it.
+	plain, mathematical sheet
+}
+
+// sheet is a style with the policy that lets it and nothing else be applied.
+type sheet struct{ style, policy string }
+
+func newSheet(style string) sheet {
+	hash := sha256.Sum256([]byte(style))
+	return sheet{style, "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(hash[:]) +
+		"'; img-src data:; font-src data:; base-uri 'none'; form-action 'none'"}
+}
+
+// fontFace makes the font known that common/README.md tells of.
+func fontFace() (string, error) {
+	font, err := common.ReadFile("common/mathematics.woff2")
+	return `@font-face{font-family:"Taut Mathematics";src:url(data:font/woff2;base64,` + base64.StdEncoding.EncodeToString(font) +
+		`) format("woff2")}` + "\n", err
 }
 
 // LoadTheme reads a theme's folder. The error says which file is wrong and
@@ -59,13 +76,11 @@ func LoadTheme(fsys fs.FS) (*Theme, error) {
 	if err != nil {
 		return nil, fmt.Errorf("theme: %w", err)
 	}
-	hash := sha256.Sum256([]byte(style))
-	t := &Theme{
-		page:  page,
-		style: style,
-		policy: "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(hash[:]) +
-			"'; img-src data:; font-src data:; base-uri 'none'; form-action 'none'",
+	font, err := fontFace()
+	if err != nil {
+		return nil, err
 	}
+	t := &Theme{page: page, plain: newSheet("\n" + style), mathematical: newSheet("\n" + font + style)}
 	return t, t.try()
 }
 
@@ -86,7 +101,7 @@ func readStyle(fsys fs.FS) (string, error) {
 			return "", err
 		}
 	}
-	return "\n" + draw.CSS() + tex.CSS + "\n" + shared[0] + style + "@media print {\n" + shared[1] + print + "}\n", nil
+	return draw.CSS() + tex.CSS + "\n" + shared[0] + style + "@media print {\n" + shared[1] + print + "}\n", nil
 }
 
 func readCSS(fsys fs.FS, name string) (string, error) {

@@ -41,6 +41,41 @@ func TestOwnTheme(t *testing.T) {
 	}
 }
 
+// TestPlainTheme: a style alone is a theme.
+func TestPlainTheme(t *testing.T) {
+	th, err := LoadTheme(folder(map[string]string{"style.css": ":root { --link: #123456; }\n"}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := Render(&view.Page{Title: "A page"}, th)
+	if err != nil {
+		t.Fatal(err)
+	}
+	check(t, string(out))
+}
+
+// TestFontForMathematics: a page carries it where it has mathematics, and only
+// there; its licence stands beside it.
+func TestFontForMathematics(t *testing.T) {
+	const most = 100 << 10
+	for text, want := range map[string]bool{"No formula.": false, "A length `$L$`.": true} {
+		out := render(t, &view.Page{Body: prose(t, text, nil, nil)})
+		check(t, out)
+		_, rest, has := strings.Cut(out, "url(data:font/woff2;base64,")
+		if has != want {
+			t.Errorf("%s: the font is there: %v", text, has)
+		}
+		if font, _, _ := strings.Cut(rest, ")"); len(font) > most {
+			t.Errorf("the font takes %d bytes of the page", len(font))
+		}
+	}
+	for _, name := range []string{"GUST-FONT-LICENSE.txt", "README.md"} {
+		if b, err := common.ReadFile("common/" + name); err != nil || len(b) < 500 {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
 // TestBrokenTheme: the error names the file and what is wrong in it.
 func TestBrokenTheme(t *testing.T) {
 	edit := func(old, new string) map[string]string {

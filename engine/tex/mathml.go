@@ -169,6 +169,13 @@ func (p *printer) operator(m view.Op) {
 		return
 	}
 	attr := form(m.Form)
+	switch { // within a row a browser takes a bracket for infix, and sets it apart
+	case m.Form != "":
+	case strings.Contains("([{⟨⌈⌊", m.Symbol):
+		attr = form("prefix")
+	case strings.Contains(")]}⟩⌉⌋", m.Symbol):
+		attr = form("postfix")
+	}
 	if grows := strings.Contains(growing, m.Symbol); grows != m.Fence {
 		attr += ` stretchy="` + strconv.FormatBool(m.Fence) + `"`
 	}
