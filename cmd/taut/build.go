@@ -272,4 +272,4 @@ func absolute(path string) string {
 	return abs
 }
 
-func slashed(path string) string { return filepath.ToSlash(path) }
+func slashed(path string) string { return build.Printable(path) }

@@ -289,5 +289,5 @@ func (d *door) shownPath(name string) string {
 	if err != nil {
 		return name
 	}
-	return path.Join(d.typed, filepath.ToSlash(rel))
+	return Printable(path.Join(d.typed, filepath.ToSlash(rel)))
 }

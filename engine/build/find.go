@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"syscall"
@@ -74,16 +75,35 @@ func isMethod(path string) bool {
 		return false
 	}
 	defer f.Close()
-	head, err := io.ReadAll(io.LimitReader(f, longestFront))
-	if err != nil {
+	head, ok := readFrontMatter(f)
+	// A key may be written with escapes, but not without either of these.
+	if !ok || !bytes.Contains(head, []byte("method")) && !bytes.ContainsRune(head, '\\') {
 		return false
-	}
-	head = bytes.TrimPrefix(head, []byte("\uFEFF"))
-	if !bytes.HasPrefix(head, []byte("---")) {
-		return false
-	}
-	if i := bytes.Index(head, []byte("\n---")); i >= 0 {
-		head = head[:i+len("\n---")]
 	}
 	return record.Parse(source.NewFile("", head), nil, &finding.Set{}).Front.Get("method") != nil
+}
+
+// readFrontMatter returns the front matter with its fences, as far as it is
+// looked at; it reads little more than that.
+func readFrontMatter(r io.Reader) ([]byte, bool) {
+	r = io.LimitReader(r, longestFront)
+	head := make([]byte, 0, 2<<10)
+	for {
+		n, err := io.ReadFull(r, head[len(head):cap(head)])
+		head = head[:len(head)+n]
+		text := bytes.TrimPrefix(head, []byte("\uFEFF"))
+		if !bytes.HasPrefix(text, []byte("---")) {
+			return nil, false
+		}
+		if i := bytes.Index(text, []byte("\n---")); i >= 0 {
+			return text[:i+len("\n---")], true
+		}
+		switch {
+		case err == io.EOF || err == io.ErrUnexpectedEOF:
+			return text, true
+		case err != nil:
+			return nil, false
+		}
+		head = slices.Grow(head, len(head))
+	}
 }

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"io/fs"
+	"path/filepath"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -112,4 +114,22 @@ func checkText(text []byte, name string) error {
 // offset tells a place in a file that can't be shown.
 func offset(text []byte, i int) string {
 	return fmt.Sprintf("offset %d (line %d)", i, 1+bytes.Count(text[:i], []byte("\n")))
+}
+
+// Printable is a path as it is printed: with forward slashes and in one line,
+// whatever characters its names hold.
+func Printable(path string) string {
+	path = filepath.ToSlash(path)
+	if strings.IndexFunc(path, unicode.IsControl) < 0 {
+		return path
+	}
+	var b strings.Builder
+	for _, r := range path {
+		if unicode.IsControl(r) {
+			b.WriteString(strings.Trim(strconv.QuoteRune(r), "'"))
+		} else {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
 }
