@@ -265,16 +265,14 @@ func (w *work) judgeOne(k *Key, i int, all []*Judged, c *claim, want expectation
 	j.Claimed = j.taken.v
 	j.Ratio = j.taken.v / want.value()
 	j.Low, j.High = limits(&want, j.taken)
-	against := &want
+	own := &want
 	if tried {
-		if j.way == byOwn || j.way == wrong && len(names) > 0 {
-			j.OwnLow, j.OwnHigh = limits(&e, j.taken)
-		}
-		if j.way == byOwn {
-			against = &e
-		}
+		own = &e
 	}
-	j.award(k, c, &want, against, names)
+	if j.way == byOwn || j.way == wrong && len(names) > 0 {
+		j.OwnLow, j.OwnHigh = limits(own, j.taken)
+	}
+	j.award(k, c, &want, own, names)
 }
 
 // rightWay finds how a claim is right: as it is written before any other
@@ -317,9 +315,9 @@ func partsOf(marks int) []Part {
 
 // award gives the marks. Unit and figures earn theirs with a right value only:
 // alone they are no result.
-func (j *Judged) award(k *Key, c *claim, want, against *expectation, names []string) {
+func (j *Judged) award(k *Key, c *claim, want, own *expectation, names []string) {
 	unitRight := j.taken.stated
-	figuresRight, figures := figures(c, j.taken, want, against)
+	figuresRight, figures := figures(c, j.taken, want)
 	switch j.way {
 	case direct:
 		j.say("right by the own data")
@@ -330,7 +328,7 @@ func (j *Judged) award(k *Key, c *claim, want, against *expectation, names []str
 		if j.OwnLow != "" {
 			j.say(fmt.Sprintf("with %s put in, from %s to %s", ownWords(k, names), j.OwnLow, j.OwnHigh) + unitAfter(want))
 		}
-		if s := slipWords(j.taken.v, want, against); s != "" {
+		if s := slipWords(j.taken.v, want, own); s != "" {
 			j.say(s)
 		}
 	}
@@ -368,13 +366,13 @@ func unitAfter(e *expectation) string {
 // figures judges the number of digits of a claim: its last digit stands where
 // the uncertainty of the value has its first or its second significant digit
 // (GUM 7.2.6), or one place further, lest later steps suffer from the rounding.
-func figures(c *claim, t taken, want, against *expectation) (right bool, words string) {
+func figures(c *claim, t taken, want *expectation) (right bool, words string) {
 	if want.u == 0 || want.value() == 0 {
 		return true, ""
 	}
-	// The uncertainty of the data, on the value as it came out of the own results.
-	u := want.u * math.Abs(against.value()/want.value())
-	large := want.large * math.Abs(against.value()/want.value())
+	// The relative uncertainty of the data, on the value as the student has it.
+	share := math.Abs(t.v / want.value())
+	u, large := want.u*share, want.large*share
 	scale := t.unit.Difference()
 	last := block.Places(c.literal.Number.Text)
 	few := quantity.UncertaintyPlaces(scale.FromSI(large), 1)

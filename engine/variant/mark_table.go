@@ -319,6 +319,20 @@ func inert(text string) string {
 
 func isDigit(text string) bool { return text != "" && text[0] >= '0' && text[0] <= '9' }
 
+// Way is how a value is right, in a letter: r by the student's own data, o with
+// own earlier results, w wrong; – where nothing was handed in.
+func (j *Judged) Way() string {
+	switch {
+	case j.Claim == "":
+		return "–"
+	case j.way == direct:
+		return "r"
+	case j.way == byOwn:
+		return "o"
+	}
+	return "w"
+}
+
 func (j *Judged) how() string {
 	switch {
 	case j.Claim == "":

@@ -51,6 +51,15 @@ func (m memory) Open(_ *source.File, name string) (*source.File, error) {
 	return nil, &block.OpenError{Message: fmt.Sprintf("there is no file `%s`", name)}
 }
 
+// Memory returns files that stand nowhere but here, by their paths.
+func Memory(files map[string]*source.File) block.Files {
+	out := memory{}
+	for name, f := range files {
+		out[path.Clean(name)] = f
+	}
+	return out
+}
+
 // defaults are the settings of a record that makes none.
 var defaults = block.Settings{Coverage: 0.95, CoverageText: "95 %", Digits: 2}
 
