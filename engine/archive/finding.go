@@ -38,3 +38,11 @@ var _ error = (*Finding)(nil)
 func fault(path, slug, message, hint string) *Finding {
 	return &Finding{Path: path, Severity: finding.Error, Slug: slug, Message: message, Hint: hint}
 }
+
+// counted is a number of things in words: "1 line", "2 lines".
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

@@ -1,0 +1,137 @@
+package archive
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path"
+	"runtime"
+	"syscall"
+)
+
+// step is told of everything that is about to happen to the file system, and
+// can stop it. The tests interrupt sealings with it.
+var step = func(op, name string) error { return nil }
+
+// disk is the file system below the archive as a sealing changes it. Every
+// change passes by step.
+type disk struct{ root *os.Root }
+
+// mkdirAll makes a folder and those above it. What lists them is to be synced.
+func (d disk) mkdirAll(name string) error {
+	if name == "." {
+		return nil
+	}
+	if info, err := d.root.Lstat(name); err == nil && info.IsDir() {
+		return nil
+	}
+	if err := d.mkdirAll(path.Dir(name)); err != nil {
+		return err
+	}
+	if err := step("mkdir", name); err != nil {
+		return err
+	}
+	return d.root.Mkdir(name, 0o777)
+}
+
+// write writes a new file. In an archive no file is ever written again, and its
+// permissions say so.
+func (d disk) write(name string, text []byte) error {
+	if err := step("create", name); err != nil {
+		return err
+	}
+	f, err := d.root.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o444)
+	if err != nil {
+		return err
+	}
+	if err := fill(f, name, text); err != nil {
+		f.Close()
+		return err
+	}
+	return f.Close()
+}
+
+// fill writes in two pieces, so that an interruption can fall between.
+func fill(f *os.File, name string, text []byte) error {
+	for _, piece := range [][]byte{text[:len(text)/2], text[len(text)/2:]} {
+		if err := step("write", name); err != nil {
+			return err
+		}
+		if _, err := f.Write(piece); err != nil {
+			return err
+		}
+	}
+	if err := step("sync", name); err != nil {
+		return err
+	}
+	return f.Sync()
+}
+
+// rename moves a file or folder; a file takes the place of another at once.
+func (d disk) rename(from, to string) error {
+	if err := step("rename", to); err != nil {
+		return err
+	}
+	if err := d.root.Rename(from, to); err != nil {
+		return err
+	}
+	if err := d.sync(path.Dir(to)); err != nil {
+		return err
+	}
+	return d.sync(path.Dir(from))
+}
+
+// sync makes what a folder lists reach the disk.
+func (d disk) sync(dir string) error {
+	if err := step("sync", dir); err != nil {
+		return err
+	}
+	if runtime.GOOS == "windows" {
+		return nil // folders cannot be synced there
+	}
+	f, err := d.root.Open(dir)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	// Some file systems, mostly of networks, know no such thing.
+	if err := f.Sync(); err != nil && !errors.Is(err, syscall.EINVAL) && !errors.Is(err, syscall.ENOTSUP) {
+		return err
+	}
+	return nil
+}
+
+// remove removes a file or a folder with all that it holds.
+func (d disk) remove(name string) error {
+	info, err := d.root.Lstat(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	if info.IsDir() {
+		inside, err := fs.ReadDir(d.root.FS(), name)
+		if err != nil {
+			return err
+		}
+		for _, e := range inside {
+			if err := d.remove(path.Join(name, e.Name())); err != nil {
+				return err
+			}
+		}
+	}
+	if err := step("remove", name); err != nil {
+		return err
+	}
+	return d.root.Remove(name)
+}
+
+// has reports whether there is something of that name.
+func (d disk) has(name string) (bool, error) {
+	_, err := d.root.Lstat(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, nil
+	}
+	return err == nil, err
+}

@@ -1,0 +1,171 @@
+package archive
+
+import (
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+	"sort"
+
+	"example.org/taut/engine/build"
+	"example.org/taut/engine/page"
+	"example.org/taut/engine/view"
+)
+
+// stage makes the bag of a record ready, below workDir, and its line. What is
+// sealed is built once more from the bag's own source with the bag's own
+// theme: so it is certain that it can be. A refusal is a *Finding with the
+// path of the record; the entry then says which bag to clear away.
+func (s *sealer) stage(p *folder, t *taken, amends string) (*Entry, error) {
+	e := &Entry{N: len(p.Entries) + 1, Apparatus: p.Folder, Bag: s.nameFor(p, t, amends),
+		Record: t.out.Path, Date: t.date, Title: t.out.Title, Amends: amends}
+	at := path.Join(workDir, e.Path())
+	if err := s.writeAll(at, t.payload); err != nil {
+		return e, err
+	}
+	out, err := rebuild(s.disk, at, e.Record, s.o.Build)
+	if err != nil {
+		return e, refusal(t.path, "not-rebuilt", "the record can't be built from its bag: "+err.Error(), "")
+	}
+	if !slices.Equal(out.Inputs, t.out.Inputs) {
+		return e, refusal(t.path, "changed-while-sealing", "the bag's source does not give what the record gave", "nothing of this record was sealed; seal it again")
+	}
+	files, err := s.made(e, t, out)
+	if err != nil {
+		return e, err
+	}
+	if err := s.writeAll(at, files); err != nil {
+		return e, err
+	}
+	if err := s.syncAll(at); err != nil {
+		return e, err
+	}
+	s.enlist(p, e, t, files)
+	return e, nil
+}
+
+// rebuild builds the record of a bag from the bag alone.
+func rebuild(d disk, bag, record string, o build.Options) (*build.Output, error) {
+	theme, err := d.root.OpenRoot(path.Join(bag, themeDir))
+	if err != nil {
+		return nil, fmt.Errorf("its theme: %s", reason(err))
+	}
+	defer theme.Close()
+	if o.Theme, err = page.LoadTheme(theme.FS()); err != nil {
+		return nil, err
+	}
+	source, err := d.root.OpenRoot(path.Join(bag, sourceDir))
+	if err != nil {
+		return nil, fmt.Errorf("its source: %s", reason(err))
+	}
+	defer source.Close()
+	o.View = view.AsRecord
+	return build.Within(source, record, o)
+}
+
+// made are the files of a bag beside its source and theme.
+func (s *sealer) made(e *Entry, t *taken, out *build.Output) (map[string][]byte, error) {
+	results, err := out.Results.Bytes()
+	if err != nil {
+		return nil, err
+	}
+	files := map[string][]byte{pageFile: out.HTML, resultFile: results}
+	payload := map[string][]byte{pageFile: out.HTML, resultFile: results}
+	for p, text := range t.payload {
+		payload[p] = text
+	}
+	c := &crate{out: out, date: t.date, files: payload, module: s.o.Module}
+	if files[crateFile], err = c.encode(); err != nil {
+		return nil, err
+	}
+	payload[crateFile] = files[crateFile]
+
+	info := bagInfo{description: e.Title, identifier: e.Path(), date: t.date, files: len(payload),
+		agent: s.agent(), record: e.Record, apparatus: t.identity(), amends: e.Amends}
+	if s.o.Sealed != "" {
+		info.date = s.o.Sealed
+	}
+	all := map[string]sums{}
+	for p, text := range payload {
+		info.octets += int64(len(text))
+		all[p] = sumsOf(text)
+	}
+	files["bagit.txt"], files["bag-info.txt"] = []byte(bagitText), info.encode()
+	tags := map[string]sums{"bagit.txt": sumsOf(files["bagit.txt"]), "bag-info.txt": sumsOf(files["bag-info.txt"])}
+	for _, a := range algorithms {
+		name, _ := a.manifests()
+		files[name] = formatManifest(a, all)
+		tags[name] = sumsOf(files[name])
+	}
+	for _, a := range algorithms {
+		_, name := a.manifests()
+		files[name] = formatManifest(a, tags)
+	}
+	return files, nil
+}
+
+// agent names the program.
+func (s *sealer) agent() string {
+	text := "taut " + s.o.Build.Version
+	if s.o.Module != "" {
+		text += " (" + s.o.Module + ")"
+	}
+	return text
+}
+
+// enlist makes the line of a bag.
+func (s *sealer) enlist(p *folder, e *Entry, t *taken, files map[string][]byte) {
+	e.line = line{N: e.N, Previous: zeroSum, Apparatus: p.Identity, Bag: e.Bag, Record: e.Record, Date: e.Date, Title: e.Title, Amends: e.Amends,
+		Content: t.content}
+	for i, to := range []*string{&e.line.TagSHA256, &e.line.TagSHA512} {
+		_, name := algorithms[i].manifests()
+		*to = algorithms[i].of(files[name])
+	}
+	if p.Head != "" {
+		e.line.Previous = p.Head
+	}
+	e.line.sign(s.o.Key)
+	e.line.Sum = e.line.sum()
+	e.Hash = sumOf(append(e.line.encode(), '\n'))
+
+	p.Head, p.names[e.Bag], p.content[t.content] = e.Hash, true, e
+	p.Entries, p.ready = append(p.Entries, e), append(p.ready, e)
+	if old := s.entry(e.Amends); old != nil {
+		old.AmendedBy = e.Path()
+	}
+}
+
+// writeAll writes files below a folder, in the order of their paths.
+func (s *sealer) writeAll(at string, files map[string][]byte) error {
+	var paths []string
+	for p := range files {
+		paths = append(paths, p)
+	}
+	sort.Strings(paths)
+	for _, p := range paths {
+		name := path.Join(at, p)
+		if err := s.mkdirAll(path.Dir(name)); err != nil {
+			return err
+		}
+		if err := s.write(name, files[p]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// syncAll makes what all folders of a bag list reach the disk.
+func (s *sealer) syncAll(dir string) error {
+	inside, err := fs.ReadDir(s.root.FS(), dir)
+	if err != nil {
+		return err
+	}
+	for _, e := range inside {
+		if e.IsDir() {
+			if err := s.syncAll(path.Join(dir, e.Name())); err != nil {
+				return err
+			}
+		}
+	}
+	return s.sync(dir)
+}
