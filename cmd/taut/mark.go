@@ -42,10 +42,11 @@ var _ = add(&command{
 		"told. Another student's readings earn nothing, unless --lenient is given.\n" +
 		"\n" +
 		"Right is a value within the expanded uncertainty of the student's own data and half a unit\n" +
-		"of its last digit; that half unit counts up to the expanded uncertainty or 0.5 % of the\n" +
-		"value, whichever is more, so that few figures make nothing right, and no more than a\n" +
-		"quarter of the value is allowed on either side, so that half or double never is. A value is\n" +
-		"right too if it follows from the student's own earlier results: these are then put in the\n" +
+		"of its last digit. That half unit counts up to half a unit of the first digit of the\n" +
+		"expanded uncertainty, or 0.5 % of the value, so that few figures make nothing right; and no\n" +
+		"more than a fifth of the value is allowed on either side, so that slips as of 2 or 4/pi are\n" +
+		"wrong however rough the readings. A value is right too if it follows from the student's\n" +
+		"own earlier results, as far as they go into it: these are then put in the\n" +
 		"place of the computed ones, uncertain by their rounding alone. Slips such as a factor of\n" +
 		"1000 or of 4 are named in words and earn nothing.\n" +
 		"\n" +

@@ -56,11 +56,15 @@ const (
 // Limits of what is right.
 const (
 	// coarsest is the most that the rounding of a number may add to what is
-	// right, as a share of it: a number of few figures is not right for that.
+	// right, as a share of it, where the data are better known than that: a
+	// number of few figures is not right for that.
 	coarsest = 0.005
 	// widest is the most that may be right on either side, as a share of the
-	// value: half, double, π/2 are slips, however rough the readings.
-	widest = 0.25
+	// value: half, double or 4/π of it are slips, however rough the readings.
+	widest = 0.2
+	// nothing is the share of a standard uncertainty that the rounding of a value
+	// near zero may cover.
+	nothing = 0.2
 )
 
 // expectation is what a value should be.
@@ -88,15 +92,21 @@ func expectationOf(p *block.Program, name string) (expectation, bool) {
 // tolerance is how far from what is expected a value may lie, half being half
 // a unit of its last digit: the expanded uncertainty of the student's own data
 // and that half unit, which is to cover the rounding of a sensible number and
-// no more. A value that is told from zero is right within a quarter of it at
-// most.
+// no more; together a fifth of the value at most. What is so near to zero that
+// a fifth of it is less than its rounding is right if it is rounded rightly.
 func (e *expectation) tolerance(half float64) float64 {
 	size := math.Abs(e.value())
-	t := e.large + math.Min(half, math.Max(e.large, coarsest*size))
-	if e.large < size {
-		t = math.Min(t, widest*size)
+	half = math.Min(half, math.Max(halfUnit(e.large), coarsest*size))
+	return math.Min(e.large+half, math.Max(widest*size, math.Min(half, nothing*e.u)))
+}
+
+// halfUnit is half a unit of the first digit of an uncertainty: a number that is
+// rounded by it ends there or later (GUM 7.2.6).
+func halfUnit(u float64) float64 {
+	if u == 0 {
+		return 0
 	}
-	return t
+	return math.Pow(10, float64(-quantity.UncertaintyPlaces(u, 1))) / 2
 }
 
 // slack lets what lies on the limit itself be right, whatever the processor
