@@ -62,7 +62,7 @@ func (w *watched) run(k *call) int {
 	if err != nil {
 		return k.complain(err)
 	}
-	if err := w.isRecord(k.args[0]); err != nil {
+	if err := w.first(k.args[0], o.Build); err != nil {
 		return k.complain(err)
 	}
 	s, err := preview.New(k.args[0], o)
@@ -83,18 +83,17 @@ func (w *watched) run(k *call) int {
 	return exitOK
 }
 
-// isRecord refuses what no page can be made of, whatever is written in it.
-func (w *watched) isRecord(path string) error {
+// first tells of the findings there are to begin with, and refuses what no
+// page can be made of.
+func (w *watched) first(path string, o build.Options) error {
 	if isFolder(path) {
 		return nil
 	}
-	if _, err := os.Stat(path); err != nil {
-		return fmt.Errorf("there is no record or folder `%s`", slashed(path))
-	}
-	var method *build.MethodError
-	if _, err := build.Record(path, build.Options{Themes: &builtInThemes{}}); errors.As(err, &method) {
+	out, err := build.Record(path, o)
+	if err != nil {
 		return err
 	}
+	w.saved(path, out, nil)
 	return nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"html"
 	"path"
 	"regexp"
+	"slices"
 	"strings"
 
 	"example.org/taut/engine/build"
@@ -39,7 +40,7 @@ func withLast(page []byte, values map[string]string, before string) ([]byte, int
 			return mark
 		}
 		n++
-		return fmt.Appendf(mark, ` <span class="taut-last"><small>not current, %s:</small> %s = %s</span>`,
+		return fmt.Appendf(slices.Clip(mark), ` <span class="taut-last"><small>not current, %s:</small> %s = %s</span>`,
 			html.EscapeString(before), html.EscapeString(name), raised(html.EscapeString(value)))
 	})
 	return out, n

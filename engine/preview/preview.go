@@ -92,7 +92,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	running.Go(func() {
 		<-ctx.Done()
 		s.close()
-		brief, stop := context.WithTimeout(context.Background(), time.Second)
+		brief, stop := context.WithTimeout(context.Background(), 200*time.Millisecond)
 		defer stop()
 		if srv.Shutdown(brief) != nil {
 			srv.Close()

@@ -19,10 +19,9 @@ type sheet struct {
 	record string // path of the file
 	view   view.View
 
-	good    *made  // the last build that could be shown; nil before it
-	now     *shown // what is served; nil before the first build
-	files   []string
-	lacks   bool // a file that it asks for was not there
+	good    *made    // the last build that could be shown; nil before it
+	now     *shown   // what is served; nil before the first build
+	files   []string // on which it depends, whether they are there or not
 	stamps  stamps
 	put     bool // Monte Carlo evaluations were put off
 	empty   time.Time
@@ -75,7 +74,7 @@ func (s *Server) build(sh *sheet, later bool) (*build.Output, error) {
 	defer s.mu.Unlock()
 	sh.put = trials.missed
 	if err == nil {
-		sh.files, sh.lacks = out.Files(), hasSlug(out, "cannot-open")
+		sh.files = out.Sought()
 		sh.good = &made{out.HTML, out.Title, out.Findings}
 		s.keep(sh.record, out)
 	}
@@ -99,11 +98,9 @@ func (s *Server) run(record string, o build.Options) (out *build.Output, err err
 	return build.Record(record, o)
 }
 
-func isEmpty(out *build.Output) bool { return hasSlug(out, "empty-record") }
-
-func hasSlug(out *build.Output, slug string) bool {
+func isEmpty(out *build.Output) bool {
 	for _, f := range out.Findings {
-		if f.Slug == slug {
+		if f.Slug == "empty-record" {
 			return true
 		}
 	}

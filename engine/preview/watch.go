@@ -179,8 +179,7 @@ func (w *watcher) hasChanged(sh *sheet, named map[string]bool) bool {
 			return true
 		}
 	}
-	// What it asks for may have come anywhere.
-	return sh.lacks || sh.stamps.changed(stampsOf(tracked))
+	return sh.stamps.changed(stampsOf(tracked))
 }
 
 // waits reports whether a sheet is left as it is for a moment more, because a

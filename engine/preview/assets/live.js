@@ -19,6 +19,58 @@
     }
   }
 
+  // common finds the longest list of children that both have in their order,
+  // by their text, and calls each(old, next) for them.
+  function common (old, next, each) {
+    const n = old.length
+    const m = next.length
+    if (n * m > 4e6) return
+    const numbers = new Map()
+    const number = e => {
+      const key = e.nodeName + '#' + (e.id || '') + '#' + e.textContent
+      if (!numbers.has(key)) numbers.set(key, numbers.size)
+      return numbers.get(key)
+    }
+    const x = old.map(number)
+    const y = next.map(number)
+    const best = Array.from({ length: n + 1 }, () => new Uint32Array(m + 1))
+    for (let i = n - 1; i >= 0; i--) {
+      for (let j = m - 1; j >= 0; j--) {
+        best[i][j] = x[i] === y[j] ? best[i + 1][j + 1] + 1 : Math.max(best[i + 1][j], best[i][j + 1])
+      }
+    }
+    for (let i = 0, j = 0; i < n && j < m;) {
+      if (x[i] === y[j]) each(i++, j++)
+      else if (best[i + 1][j] >= best[i][j + 1]) i++
+      else j++
+    }
+  }
+
+  // match returns for each of the next children the old one that can become
+  // it, or none.
+  function match (old, next) {
+    const from = new Array(next.length).fill(null)
+    const gap = (i, k, j, l) => {
+      const left = old.slice(i, k)
+      for (; j < l; j++) {
+        const at = left.findIndex(o => kin(o, next[j]))
+        if (at < 0) continue
+        from[j] = left[at]
+        left.splice(0, at + 1)
+      }
+    }
+    let i = 0
+    let j = 0
+    common(old, next, (k, l) => {
+      gap(i, k, j, l)
+      from[l] = old[k]
+      i = k + 1
+      j = l + 1
+    })
+    gap(i, old.length, j, next.length)
+    return from
+  }
+
   // patch makes a the same as b.
   function patch (a, b) {
     if (a.isEqualNode(b)) return
@@ -33,49 +85,37 @@
       old.shift()
       next.shift()
     }
-    let before = null
+    let behind = null
     while (old.length && next.length && old.at(-1).isEqualNode(next.at(-1))) {
-      before = old.pop()
+      behind = old.pop()
       next.pop()
     }
-    const named = new Map(old.filter(n => n.id).map(n => [n.id, n]))
-    const plain = old.filter(n => !n.id)
-    const used = new Set()
-    let at = old.length ? old[0] : before
-    for (const n of next) {
-      let from = n.id ? named.get(n.id) : null
-      if (!n.id) {
-        const i = plain.findIndex(o => kin(o, n))
-        if (i >= 0 && i < 8) from = plain.splice(0, i + 1)[i]
-      }
-      if (!from || used.has(from) || !kin(from, n)) {
-        a.insertBefore(n, at)
-        continue
-      }
-      used.add(from)
-      if (from === at) at = at.nextSibling
-      else a.insertBefore(from, at)
-      patch(from, n)
+    const from = match(old, next)
+    const kept = new Set(from)
+    for (const o of old) if (!kept.has(o)) o.remove()
+    for (let j = next.length - 1; j >= 0; j--) { // all that is kept is in order
+      if (from[j]) patch(from[j], next[j])
+      else a.insertBefore(next[j], behind)
+      behind = from[j] || next[j]
     }
-    for (const o of old) if (!used.has(o)) o.remove()
   }
 
-  // place remembers what stands at the top of the window.
-  function place () {
-    for (const y of [0.12, 0.3, 0.5, 0.75]) {
-      const seen = document.elementsFromPoint(innerWidth / 3, innerHeight * y).find(e => e.closest('#taut-watch') === null)
-      const at = seen && seen.closest('[id]')
-      if (at && at !== document.body) return { id: at.id, node: seen, top: seen.getBoundingClientRect().top, idTop: at.getBoundingClientRect().top }
+  // places remembers where some of what is in the window stands.
+  function places () {
+    const out = []
+    for (let part = 0.06; part < 1; part += 0.08) {
+      const e = document.elementsFromPoint(innerWidth / 3, innerHeight * part).find(e => !e.closest('#taut-watch'))
+      const seen = e && e.getBoundingClientRect()
+      if (e && seen.height < innerHeight / 2) out.push({ e, top: seen.top })
     }
-    return null
+    return out
   }
 
-  function back (p) {
-    if (!p) return
-    let moved = 0
-    const at = document.getElementById(p.id)
-    if (p.node.isConnected) moved = p.node.getBoundingClientRect().top - p.top
-    else if (at) moved = at.getBoundingClientRect().top - p.idTop
+  // back moves the window so that the first of them that is there still stands
+  // where it stood.
+  function back (list) {
+    const p = list.find(p => p.e.isConnected && p.e.getClientRects().length)
+    const moved = p ? p.e.getBoundingClientRect().top - p.top : 0
     if (Math.abs(moved) >= 1) scrollBy({ top: moved, behavior: 'instant' })
   }
 
@@ -84,10 +124,10 @@
       location.reload()
       return
     }
-    const p = scrollY > 0 ? place() : null
+    const list = scrollY > 0 ? places() : []
     patch(document.body, new DOMParser().parseFromString(m.page, 'text/html').body)
     document.title = m.title
-    back(p)
+    back(list)
   }
 
   // lost says in words that nobody answers; what is shown may be old.
