@@ -41,10 +41,7 @@ func Verify(ctx context.Context, dir string, o VerifyOptions) (*ArchiveReport, e
 		return nil, err
 	}
 	defer a.Close()
-	v, err := newVerifier(a, o)
-	if err != nil {
-		return nil, err
-	}
+	v := newVerifier(a, o)
 	out := &ArchiveReport{State: v.state(), Units: []*Unit{}}
 	units := v.units()
 	done := build.InOrder(ctx, len(units), v.o.Workers,
@@ -71,7 +68,7 @@ type verifier struct {
 	bad     *Finding // the journal can't be read
 }
 
-func newVerifier(a *Archive, o VerifyOptions) (*verifier, error) {
+func newVerifier(a *Archive, o VerifyOptions) *verifier {
 	v := &verifier{a: a, o: o}
 	if v.o.Workers < 1 {
 		v.o.Workers = runtime.GOMAXPROCS(0)
@@ -85,13 +82,7 @@ func newVerifier(a *Archive, o VerifyOptions) (*verifier, error) {
 		v.bad = err.(*Finding)
 	}
 	v.journal = j
-	for folder := range o.Heads {
-		if v.apparatus(folder) == nil {
-			return nil, fault(".", "no-such-apparatus", fmt.Sprintf("a head was given for `%s`, which the archive does not have", folder),
-				firstOf(finding.DidYouMean(folder, v.folders()), "either the name is another, or the apparatus was removed"))
-		}
-	}
-	return v, nil
+	return v
 }
 
 func (v *verifier) apparatus(folder string) *Apparatus {
@@ -163,6 +154,7 @@ func (v *verifier) top() *Unit {
 	if err != nil {
 		u.Findings = append(u.Findings, unreadable(".", err))
 	}
+	v.missingApparatus(u)
 	for _, e := range inside {
 		switch name := e.Name(); {
 		case name == markerName:
@@ -173,6 +165,22 @@ func (v *verifier) top() *Unit {
 		}
 	}
 	return u
+}
+
+// missingApparatus tells of heads that were noted of apparatus that are not
+// there.
+func (v *verifier) missingApparatus(u *Unit) {
+	var noted []string
+	for folder := range v.o.Heads {
+		noted = append(noted, folder)
+	}
+	slices.Sort(noted)
+	for _, folder := range noted {
+		if v.apparatus(folder) == nil {
+			u.Findings = append(u.Findings, fault(folder, "missing", "a head was noted of this apparatus, but the archive does not have it",
+				firstOf(finding.DidYouMean(folder, v.folders()), "it was removed; copy it back from another copy of the archive")))
+		}
+	}
 }
 
 // leftOver is what is said of an interrupted sealing: nothing is wrong.
