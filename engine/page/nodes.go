@@ -21,6 +21,20 @@ func (w *writer) node(n view.Node) {
 		w.prose(n)
 	case *view.Group:
 		w.group(n)
+	case *view.Warning:
+		w.warning(n)
+	case *view.Source:
+		w.source(n.Text)
+	default:
+		from := len(w.b)
+		w.leaf(n)
+		w.typeset(from)
+	}
+}
+
+// leaf writes a node that holds no prose.
+func (w *writer) leaf(n view.Node) {
+	switch n := n.(type) {
 	case *view.Paragraph:
 		w.markup(`<p class="`, standing(n.Standing), `">`)
 		w.runs(n.Text)
@@ -43,14 +57,10 @@ func (w *writer) node(n view.Node) {
 		w.quantities(n)
 	case *view.Notice:
 		w.findings(n.Findings)
-	case *view.Warning:
-		w.warning(n)
 	case *view.Ruled:
 		w.ruled(n.Label, n.Lines)
 	case *view.Marks:
 		w.markup(`<p class="marks">[`, counted(n.Of, "mark", "marks"), "]</p>\n")
-	case *view.Source:
-		w.source(n.Text)
 	default:
 		w.fail(fmt.Errorf("page: no way to show a %T", n))
 	}
@@ -91,9 +101,12 @@ func (w *writer) groupLabel(g *view.Group) {
 
 // runs writes running text.
 func (w *writer) runs(t view.Text) {
-	for _, r := range t {
+	for i, r := range t {
 		switch r := r.(type) {
 		case view.Plain:
+			if w.page.Comma && r == ", " && isNumber(t, i-1) && isNumber(t, i+1) {
+				r = "; " // 2,14, 2,43 would be hard to tell apart
+			}
 			w.text(string(r))
 		case view.Code:
 			w.element("code", string(r))
@@ -124,6 +137,14 @@ func (w *writer) runs(t view.Text) {
 			w.fail(fmt.Errorf("page: no way to show a %T", r))
 		}
 	}
+}
+
+func isNumber(t view.Text, i int) bool {
+	if i < 0 || i >= len(t) {
+		return false
+	}
+	_, ok := t[i].(view.Number)
+	return ok
 }
 
 func (w *writer) element(tag, text string) {

@@ -33,8 +33,8 @@ func Render(p *view.Page, t *Theme) ([]byte, error) {
 	}
 	for _, f := range p.Facts {
 		d.Facts = append(d.Facts, fact{
-			Term: w.part(func() { w.runs(f.Term) }),
-			Text: w.part(func() { w.runs(f.Text) }),
+			Term: w.part(func() { w.line(f.Term) }),
+			Text: w.part(func() { w.line(f.Text) }),
 		})
 	}
 	d.Front = w.part(func() {
@@ -54,6 +54,13 @@ func Render(p *view.Page, t *Theme) ([]byte, error) {
 		return nil, w.err
 	}
 	return t.execute(&d)
+}
+
+// line writes running text on its own.
+func (w *writer) line(t view.Text) {
+	from := len(w.b)
+	w.runs(t)
+	w.typeset(from)
 }
 
 // shell is what a theme's page.html is given. The parts of type template.HTML

@@ -26,8 +26,12 @@ func (w *writer) prose(p *view.Prose) {
 	}
 	outer, link := w.doc, w.inLink
 	w.doc, w.inLink = p, 0
+	from := len(w.b)
 	if err := w.markdown.Render(&w.buffer, p.Doc.File.Text, p.Doc.Root); err != nil {
 		w.fail(err)
+	}
+	if w.page.Body != nil && p.Doc.File != w.page.Body.Doc.File { // a method's
+		w.typeset(from)
 	}
 	w.doc, w.inLink = outer, link
 }
@@ -221,7 +225,7 @@ func (w *writer) inline(_ util.BufWriter, _ []byte, n ast.Node, entering bool) (
 		w.names.written[id] = true
 		w.mark = id
 	}
-	w.runs(text)
+	w.line(text)
 	w.inLink -= linked
 	return ast.WalkSkipChildren, nil
 }

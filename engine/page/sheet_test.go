@@ -27,7 +27,7 @@ func TestSheet(t *testing.T) {
 	page.Back = append(page.Back, toFillIn()...)
 	out := render(t, page)
 	check(t, out)
-	for _, s := range []string{"<p>Name <span", "<p>Class <span", "<p>Date <span", "</span> / 12</p>", "[1 mark]", "[12 marks]", "to the nearest 1 g", "room for the calculation"} {
+	for _, s := range []string{"<p>Name <span", "<p>Class <span", "<p>Date <span", "</span> / 12</p>", "[1 mark]", "[12 marks]", "to the nearest 1" + noBreak + "g", "room for the calculation"} {
 		if !strings.Contains(out, s) {
 			t.Errorf("%q is not on the sheet", s)
 		}

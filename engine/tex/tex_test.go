@@ -152,7 +152,7 @@ func TestQuantity(t *testing.T) {
 		"m/s^2":             thin + `<mrow>` + upright("m") + slash + power(upright("s"), "<mn>2</mn>") + `</mrow>`,
 		"m / s":             thin + `<mrow>` + upright("m") + slash + upright("s") + `</mrow>`,
 		"kg m^2 s^-2":       thin + `<mrow><mi>kg</mi>` + thin + power(upright("m"), "<mn>2</mn>") + thin + power(upright("s"), minus("2")) + `</mrow>`,
-		"J/(kg K)":          thin + `<mrow>` + upright("J") + slash + `<mo form="prefix" stretchy="false">(</mo><mi>kg</mi>` + thin + upright("K") + `<mo stretchy="false">)</mo></mrow>`,
+		"J/(kg K)":          thin + `<mrow>` + upright("J") + slash + `<mo form="prefix" stretchy="false">(</mo><mi>kg</mi>` + thin + upright("K") + `<mo form="postfix" stretchy="false">)</mo></mrow>`,
 		"m^(1/2)":           thin + power(upright("m"), `<mrow><mn>1</mn>`+slash+`<mn>2</mn></mrow>`),
 		"m^1/2":             thin + `<mrow>` + power(upright("m"), "<mn>1</mn>") + slash + upright("2") + `</mrow>`,
 		"m^":                thin + `<mi>m^</mi>`,

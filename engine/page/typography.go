@@ -1,0 +1,206 @@
+package page
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"example.org/taut/engine/unit"
+)
+
+// What the engine says itself is set by the rules of the SI Brochure, 5.4: a
+// number keeps together with its unit, a minus is no hyphen, and the decimal
+// sign is that of the page. The prose of a record is left as its author wrote
+// it, and so is whatever is code.
+
+// verbatim are the elements of which nothing is changed, and bound those in
+// which no line is broken anyway.
+var (
+	verbatim = map[string]bool{"code": true, "pre": true, "annotation": true, "style": true, "script": true}
+	unbroken = map[string]bool{"data": true, "math": true, "svg": true}
+)
+
+// typeset goes over what was written from a place on.
+func (w *writer) typeset(from int) {
+	src := string(w.b[from:])
+	out := w.b[:from]
+	keep, whole := 0, 0 // how deep within verbatim and unbroken elements
+	for src != "" {
+		end := strings.IndexByte(src, '<')
+		if end < 0 {
+			end = len(src)
+		}
+		switch text := src[:end]; {
+		case keep > 0:
+			out = append(out, text...)
+		default:
+			if w.page.Comma {
+				text = commas(text)
+			}
+			if whole == 0 {
+				text = bind(text)
+			}
+			out = append(out, text...)
+		}
+		if src = src[end:]; src == "" {
+			break
+		}
+		end = strings.IndexByte(src, '>') + 1
+		tag := src[:end]
+		src = src[end:]
+		name, step := strings.TrimPrefix(tag[1:], "/"), 1
+		if tag[1] == '/' {
+			step = -1
+		} else if strings.HasSuffix(tag, "/>") {
+			step = 0
+		}
+		name = name[:strings.IndexAny(name, " \n/>")]
+		switch {
+		case verbatim[name]:
+			keep += step
+		case unbroken[name]:
+			whole += step
+		}
+		if w.page.Comma && step == 1 && keep == 0 {
+			tag = spokenCommas(tag)
+		}
+		out = append(out, tag...)
+	}
+	w.b = out
+}
+
+// spokenCommas sets the decimal commas of the attributes that are read out.
+func spokenCommas(tag string) string {
+	for _, name := range []string{` aria-label="`, ` title="`, ` alt="`} {
+		i := strings.Index(tag, name)
+		if i < 0 {
+			continue
+		}
+		i += len(name)
+		end := i + strings.IndexByte(tag[i:], '"')
+		tag = tag[:i] + commas(tag[i:end]) + tag[end:]
+	}
+	return tag
+}
+
+// numbered are the words after which a number with a point is no decimal
+// fraction but the number of a part.
+var numbered = map[string]bool{"clause": true, "section": true, "chapter": true, "table": true, "figure": true, "version": true, "edition": true}
+
+// commas makes the decimal points of a text commas. A number that goes on with
+// further points, or stands within a word, is none.
+func commas(s string) string {
+	var out []byte
+	from := 0
+	for i := 1; i+1 < len(s); i++ {
+		if s[i] != '.' || !digit(s[i-1]) || !digit(s[i+1]) {
+			continue
+		}
+		start, end := i, i+1
+		for start > 0 && digit(s[start-1]) {
+			start--
+		}
+		for end < len(s) && digit(s[end]) {
+			end++
+		}
+		before, _ := utf8.DecodeLastRuneInString(s[:start])
+		after := end+1 < len(s) && s[end] == '.' && digit(s[end+1])
+		if start > 0 && (before == '.' || before == '_' || unicode.IsLetter(before)) || after || partNumber(s[:start]) {
+			continue
+		}
+		out = append(append(out, s[from:i]...), ',')
+		from = i + 1
+	}
+	if from == 0 {
+		return s
+	}
+	return string(append(out, s[from:]...))
+}
+
+// partNumber reports whether a number after this text counts parts.
+func partNumber(before string) bool {
+	before = strings.TrimRight(before, " \u00a0")
+	word := before[strings.LastIndexAny(before, " \u00a0(")+1:]
+	return numbered[strings.ToLower(word)]
+}
+
+func digit(c byte) bool { return c >= '0' && c <= '9' }
+
+const noBreak = "\u00a0"
+
+// bind puts no-break spaces where a line must not end: between a number and
+// its unit, about ±, and in “k = 2”; and a minus sign before a number for a
+// hyphen.
+func bind(s string) string {
+	if !strings.ContainsAny(s, "0123456789=") {
+		return s
+	}
+	var out []byte
+	from := 0
+	put := func(i, n int, with string) {
+		out = append(append(out, s[from:i]...), with...)
+		from = i + n
+	}
+	equals := -1 // the end of the last bound “x =”
+	for i := 0; i < len(s); i++ {
+		switch s[i] {
+		case '-':
+			if i+1 < len(s) && digit(s[i+1]) && (i == 0 || s[i-1] == ' ' || s[i-1] == '(') {
+				put(i, 1, "−")
+			}
+		case ' ':
+			left, right := s[:i], s[i+1:]
+			switch {
+			case strings.HasPrefix(right, "= ") && endsInSymbol(left):
+				equals = i + 2
+				put(i, 1, noBreak)
+			case i == equals,
+				strings.HasSuffix(left, "±") && right != "" && digit(right[0]),
+				strings.HasPrefix(right, "±") && endsInNumber(left),
+				endsInNumber(left) && unitWord(right):
+				put(i, 1, noBreak)
+			}
+		}
+	}
+	if from == 0 {
+		return s
+	}
+	return string(append(out, s[from:]...))
+}
+
+// endsInNumber reports whether a text ends in a digit, or in the bracket after
+// one.
+func endsInNumber(s string) bool {
+	s = strings.TrimSuffix(s, ")")
+	return s != "" && digit(s[len(s)-1])
+}
+
+// endsInSymbol reports whether a text ends in a word of one letter.
+func endsInSymbol(s string) bool {
+	r, n := utf8.DecodeLastRuneInString(s)
+	if !unicode.IsLetter(r) {
+		return false
+	}
+	before, _ := utf8.DecodeLastRuneInString(s[:len(s)-n])
+	return len(s) == n || before == ' ' || before == '(' || before == '\u00a0'
+}
+
+// longestUnit is longer than any symbol of a unit.
+const longestUnit = 12
+
+// unitWord reports whether a text begins with the symbol of a unit.
+func unitWord(s string) bool {
+	end := strings.IndexAny(s, " ,;:()&\n\u00a0")
+	if end < 0 {
+		end = len(s)
+	}
+	word := strings.TrimRight(s[:end], ".")
+	if word == "" || len(word) > longestUnit || word == "in" {
+		return false
+	}
+	if word == "%" {
+		return true
+	}
+	_, err := unit.Parse(word)
+	return err == nil
+}
