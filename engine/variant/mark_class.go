@@ -16,7 +16,7 @@ func (m *Marked) ClassPage(title string, theme *page.Theme) ([]byte, error) {
 	p := m.newPage("Class: " + title)
 	p.Facts = []view.Fact{
 		{Term: words("Method"), Text: view.Text{view.Code(m.Key.Method)}},
-		{Term: words("Seed"), Text: view.Text{view.Code(m.Key.Seed)}},
+		{Term: words("For"), Text: words("the teacher")},
 	}
 	p.Back = []view.Node{m.classTable()}
 	for _, s := range m.sentences() {
@@ -48,11 +48,8 @@ func (m *Marked) classTable() *view.Table {
 		head[2+i] += fmt.Sprintf(" [%d]", p.Marks)
 	}
 	t := table("class", "Marks of the class", head...)
-	for i, row := range m.rows() {
+	for _, row := range m.rows() {
 		addRow(t, row...)
-		if m.Sheets[i].Refused != "" {
-			continue
-		}
 	}
 	t.Notes = []view.Text{words("f: right by the student's own earlier result. fault: whether a reading that is wrong by a fault of recording was struck with a reason; “by hand” where only an answer can show it. The numbers in brackets are the marks that can be had.")}
 	return t
@@ -61,6 +58,9 @@ func (m *Marked) classTable() *view.Table {
 // farthest is the ratio, up and down, beyond which a claim is named and not
 // drawn.
 const farthest = 1.5
+
+// longest is the longest bar that is drawn.
+const longest = 0.5
 
 // figure draws the claims of the first result divided by their references,
 // with the expanded uncertainties of the students' own data; far names those
@@ -74,7 +74,7 @@ func (m *Marked) figure() (f *view.Figure, far string) {
 	name := m.Key.short(p.Name)
 	right := view.Series{Name: "right", Marks: true, Bars: true}
 	off := view.Series{Name: "wrong", Marks: true, Bars: true}
-	var beyond []string
+	var beyond, bare []string
 	number := map[string]int{}
 	for i, s := range m.Key.Students {
 		number[s.ID] = i + 1
@@ -85,8 +85,9 @@ func (m *Marked) figure() (f *view.Figure, far string) {
 			continue
 		}
 		at := view.Point{X: float64(number[r.ID]), Y: r.Ratio, UY: r.Spread, Note: fmt.Sprintf("student %s: %s ± %s", r.ID, decimals(r.Ratio, 3), decimals(r.Spread, 3))}
-		if math.IsNaN(at.UY) {
+		if math.IsNaN(r.Spread) || r.Spread > longest {
 			at.UY = 0
+			bare = append(bare, r.ID)
 		}
 		if r.Right {
 			right.Points = append(right.Points, at)
@@ -95,7 +96,10 @@ func (m *Marked) figure() (f *view.Figure, far string) {
 		}
 	}
 	if len(beyond) > 0 {
-		far = "Too far off to be drawn: " + strings.Join(beyond, ", ") + "."
+		far = "Too far off to be drawn: " + strings.Join(beyond, ", ") + ". "
+	}
+	if len(bare) > 0 {
+		far += "Drawn without the uncertainty, which is more than half of the value: " + strings.Join(bare, ", ") + "."
 	}
 	f = &view.Figure{ID: "plot", Title: fmt.Sprintf("%s of each student by its %s value", name, m.reference(p)),
 		Desc: fmt.Sprintf("For each student the claimed %s divided by its %s value, with the expanded uncertainty of the own data; 1 is agreement.", name, m.reference(p)),

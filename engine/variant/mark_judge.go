@@ -12,6 +12,7 @@ import (
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/unit"
+	"example.org/taut/engine/view"
 )
 
 // Judged is the marking of one value.
@@ -36,6 +37,8 @@ type Judged struct {
 
 	way   way
 	taken taken
+	claim view.Text // as a page shows it
+	want  *expectation
 }
 
 // Part is one share of the marks of a value.
@@ -73,7 +76,7 @@ type expectation struct {
 	u     float64 // standard uncertainty
 	large float64 // expanded uncertainty
 	unit  unit.Unit
-	shown string
+	shown quantity.Display
 }
 
 func (e *expectation) value() float64 { return e.v.Q.Value() }
@@ -86,7 +89,7 @@ func expectationOf(p *block.Program, name string) (expectation, bool) {
 		return expectation{}, false
 	}
 	c := budget.Expand(s.Q, p.Settings.Coverage)
-	return expectation{v: s, u: c.U, large: c.Expanded, unit: eval.UnitOf(s), shown: p.Settings.Display(s, quantity.Auto, 0).String()}, true
+	return expectation{v: s, u: c.U, large: c.Expanded, unit: eval.UnitOf(s), shown: p.Settings.Display(s, quantity.Auto, 0)}, true
 }
 
 // tolerance is how far from what is expected a value may lie, half being half
@@ -237,10 +240,12 @@ func (w *work) judge(k *Key, claims map[string]*claim) []*Judged {
 		j := &Judged{Point: p, Ratio: math.NaN(), Spread: math.NaN(), Claimed: math.NaN()}
 		j.Parts = partsOf(p.Marks)
 		c := claims[p.Name]
+		j.claim = c.show()
 		out = append(out, j)
 		want, ok := w.want[p.Name]
 		if ok {
-			j.Expected = want.shown
+			j.want = &want
+			j.Expected = want.shown.String()
 			j.Spread = math.Abs(want.large / want.value())
 		}
 		switch {
@@ -346,6 +351,9 @@ func (j *Judged) award(k *Key, c *claim, want, own *expectation, names []string)
 		j.say(unitWords(c, want, j.way != wrong))
 	}
 	if j.way != wrong && figures != "" {
+		if len(j.Parts) < 3 {
+			figures += "; no mark goes with that"
+		}
 		j.say(figures)
 	}
 	for i := range j.Parts {
@@ -370,7 +378,7 @@ func unitAfter(e *expectation) string {
 	if e.unit.IsOne() {
 		return ""
 	}
-	return " " + e.unit.String()
+	return " " + superscripts.Replace(e.unit.String())
 }
 
 // figures judges the number of digits of a claim: its last digit stands where
@@ -387,7 +395,7 @@ func figures(c *claim, t taken, want *expectation) (right bool, words string) {
 	last := block.Places(c.literal.Number.Text)
 	few := quantity.UncertaintyPlaces(scale.FromSI(large), 1)
 	most := quantity.UncertaintyPlaces(scale.FromSI(u), 2) + 1
-	shown := strings.TrimSpace(quantity.RoundFigures(scale.FromSI(u), 2) + " " + unitName(t.unit))
+	shown := strings.TrimSpace(quantity.RoundFigures(scale.FromSI(u), 2) + " " + superscripts.Replace(unitName(t.unit)))
 	switch {
 	case last < few:
 		return false, fmt.Sprintf("too few figures: the standard uncertainty is %s (GUM 7.2.6)", shown)
@@ -402,4 +410,20 @@ func unitName(u unit.Unit) string {
 		return ""
 	}
 	return u.String()
+}
+
+// show is a claim as a page shows it: a number with its unit where it is one.
+func (c *claim) show() view.Text {
+	switch {
+	case c.empty():
+		return words("–")
+	case c.literal == nil || c.badUnit || len(c.literal.Limits) > 0 || c.literal.Number.Paren != "":
+		return view.Text{view.Code(c.text)}
+	}
+	number := c.literal.Number.Text
+	if c.sign {
+		number = "-" + number
+	}
+	d := quantity.Typed(number, c.unit)
+	return view.Text{view.Number{Display: d, Standing: view.Given}}
 }

@@ -4,10 +4,13 @@ import (
 	"fmt"
 	"strings"
 
+	"example.org/taut/engine/block"
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/page"
+	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
 	"example.org/taut/engine/view"
 )
 
@@ -57,36 +60,56 @@ func (m *Marked) Page(s *Sheet, theme *page.Theme) ([]byte, error) {
 func (m *Marked) marksTable(s *Sheet) *view.Table {
 	t := table("marks", "Marks, point by point", "step", "handed in", "the own data give", "right from … to", "value", "unit", "figures", "marks")
 	for _, j := range s.Values {
-		right := "–"
-		if j.Low != "" {
-			right = j.Low + " … " + j.High
-		}
-		row := []string{m.Key.short(j.Point.Name), orDash(j.Claim), orDash(j.Expected), right, "–", "–", "–", fmt.Sprintf("%d / %d", j.Got, j.Point.Marks)}
+		shares := map[string]string{}
 		for _, p := range j.Parts {
-			cell := fmt.Sprintf("%d / %d", p.Got, p.Of)
-			switch p.What {
-			case "unit":
-				row[5] = cell
-			case "figures":
-				row[6] = cell
-			default:
-				row[4] = cell
-			}
+			shares[p.What] = fmt.Sprintf("%d / %d", p.Got, p.Of)
 		}
-		addRow(t, row...)
+		value := shares["value"]
+		if value == "" {
+			value = shares["value with unit"]
+		}
+		addTexts(t, m.symbol(j.Point), j.claim, j.expectedText(), j.limitsText(), words(value), words(orDash(shares["unit"])), words(orDash(shares["figures"])),
+			words(fmt.Sprintf("%d / %d", j.Got, j.Point.Marks)))
 	}
 	got, of := s.Marks()
 	addRow(t, "sum", "", "", "", "", "", "", fmt.Sprintf("%d / %d", got, of))
 	t.Rows[len(t.Rows)-1].Sum = true
-	t.Notes = []view.Text{words("Right is what lies within the expanded uncertainty of the own data, and half a unit of the last digit handed in. Marks for the unit and the figures go with a right value.")}
+	t.Notes = []view.Text{words("Right is what lies within the expanded uncertainty of the own data and half a unit of the last digit handed in, a fifth of the value at most. Marks for the unit and the figures go with a right value.")}
 	return t
+}
+
+func addTexts(t *view.Table, cells ...view.Text) {
+	row := view.Row{}
+	for _, c := range cells {
+		row.Cells = append(row.Cells, view.Cell{Text: c, Standing: view.Computed})
+	}
+	t.Rows = append(t.Rows, row)
+}
+
+func (m *Marked) symbol(p Point) view.Text {
+	return view.Text{view.Formula{Math: block.Symbol(m.Key.short(p.Name))}}
+}
+
+func (j *Judged) expectedText() view.Text {
+	if j.want == nil {
+		return words("–")
+	}
+	return view.Text{view.Number{Value: j.want.value(), Display: j.want.shown, Standing: view.Computed}}
+}
+
+func (j *Judged) limitsText() view.Text {
+	if j.Low == "" || j.want == nil {
+		return words("–")
+	}
+	low, high := quantity.Typed(j.Low, unit.Of(unit.Dim{})), quantity.Typed(j.High, j.want.unit)
+	return view.Text{view.Number{Display: low, Standing: view.Computed}, view.Plain(" … "), view.Number{Display: high, Standing: view.Computed}}
 }
 
 // reasonsTable gives the reasons for the marks.
 func (m *Marked) reasonsTable(s *Sheet) *view.Table {
 	t := table("reasons", "Reasons", "step", "why")
 	for _, j := range s.Values {
-		addRow(t, m.Key.short(j.Point.Name), strings.Join(j.Words, "; "))
+		addTexts(t, m.symbol(j.Point), coded(strings.Join(j.Words, "; ")))
 	}
 	return t
 }
@@ -122,15 +145,37 @@ func readingsTable(s *Sheet) *view.Table {
 	return t
 }
 
-// questionTable lays a question out for the teacher's pen.
+// questionTable lays a question out for the teacher's pen: a row for each
+// paragraph of the answers.
 func questionTable(i int, q Answered) *view.Table {
 	t := table(fmt.Sprintf("question-%d", i+1), "", "the student's answer", "the model answer")
-	t.Caption = words(fmt.Sprintf("Question %s: %s", q.Name, oneParagraph(q.Question)))
+	t.Caption = append(words("Question "+q.Name+": "), joined(paragraphs(q.Question))...)
 	t.Ledger = false
-	addRow(t, orDash(oneParagraph(q.Given)), orDash(oneParagraph(q.Answer)))
+	given, model := paragraphs(q.Given), paragraphs(q.Answer)
+	for k := range max(1, len(given), len(model)) {
+		addTexts(t, paragraphAt(given, k), paragraphAt(model, k))
+	}
 	t.Notes = []view.Text{words(fmt.Sprintf("For the teacher: ____ / %d", q.Marks))}
 	return t
 }
 
-// oneParagraph is a text in one line.
-func oneParagraph(text string) string { return strings.Join(strings.Fields(text), " ") }
+func joined(list []view.Text) view.Text {
+	var out view.Text
+	for i, p := range list {
+		if i > 0 {
+			out = append(out, view.Plain(" "))
+		}
+		out = append(out, p...)
+	}
+	return out
+}
+
+func paragraphAt(list []view.Text, k int) view.Text {
+	switch {
+	case k < len(list):
+		return list[k]
+	case k == 0:
+		return words("–")
+	}
+	return nil
+}

@@ -127,12 +127,12 @@ func (k *marker) checkRecord(sheet *Sheet, e *entry, w *work) {
 		}
 		shown := "nothing"
 		if there {
-			shown = now.shown
-			if shown == want.shown {
+			shown = now.shown.String()
+			if shown == want.shown.String() {
 				shown += " with another uncertainty"
 			}
 		}
-		k.report(sheet, otherRecord(e.at, k.Key.short(p.Name), shown, want.shown))
+		k.report(sheet, otherRecord(e.at, k.Key.short(p.Name), shown, want.shown.String()))
 		return // one is enough: what rests on it differs too
 	}
 }
@@ -148,7 +148,7 @@ func (k *marker) checkKey(s *Student, w *work) {
 		r, ok := s.Results[short]
 		want, there := w.want[p.Name]
 		if ok && there && !near(float64(r.Value), want.value()) {
-			k.set.Add(keyDiffers(at, s.ID, short, r.Shown, want.shown))
+			k.set.Add(keyDiffers(at, s.ID, short, r.Shown, want.shown.String()))
 			return
 		}
 	}
