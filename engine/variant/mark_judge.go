@@ -200,12 +200,12 @@ func (k *marker) newWork(files memory) *work {
 }
 
 // own is what a value should be with the student's own earlier results put in
-// the place of computed ones. Names are those of them that were not right by
-// themselves.
+// the place of computed ones; a zero is no result that another could follow
+// from. Names are those of them that were not right by themselves.
 func (w *work) own(i int, judged []*Judged) (e expectation, names []string, ok bool) {
 	var put []*Judged
 	for _, j := range judged[:i] {
-		if j.taken.known && w.rests[[2]string{w.points[i].Name, j.Point.Name}] {
+		if j.taken.known && j.taken.v != 0 && w.rests[[2]string{w.points[i].Name, j.Point.Name}] {
 			put = append(put, j)
 			if j.way != direct {
 				names = append(names, j.Point.Name)
@@ -220,8 +220,10 @@ func (w *work) own(i int, judged []*Judged) (e expectation, names []string, ok b
 		w.program.Put(j.Point.Name, j.rounded(w.want[j.Point.Name].v.Q.Dim()))
 	}
 	w.program.Evaluate()
-	e, ok = expectationOf(w.program, w.points[i].Name)
-	return e, names, ok
+	if e, ok = expectationOf(w.program, w.points[i].Name); !ok {
+		return e, nil, false
+	}
+	return e, names, true
 }
 
 // rounded is a student's own number as a value: it is uncertain by its
