@@ -13,7 +13,15 @@ import (
 // method is settled once however often it is used.
 var settlements struct {
 	sync.Mutex
-	by map[*source.File][]*finding.Finding
+	by map[*source.File]*settlement
+}
+
+// settlement is what is wrong with one method, once that was found out. It is
+// good for all records if the method is alone: if it reads no file.
+type settlement struct {
+	once  sync.Once
+	found []*finding.Finding
+	alone bool
 }
 
 // maxSettlements bounds how many are kept.
@@ -25,20 +33,35 @@ func settled(m *method.Method, x *block.Expansion) []*finding.Finding {
 	if x.Rehearsing() {
 		return nil
 	}
-	settlements.Lock()
-	defer settlements.Unlock()
-	if out, done := settlements.by[m.File]; done {
-		return out
+	s := settlementOf(m.File)
+	mine := false
+	s.once.Do(func() {
+		mine = true
+		s.found, s.alone = settle(m, x)
+	})
+	if mine || s.alone {
+		return s.found
 	}
-	out := settle(m, x)
-	if settlements.by == nil || len(settlements.by) >= maxSettlements {
-		settlements.by = map[*source.File][]*finding.Finding{}
-	}
-	settlements.by[m.File] = out
-	return out
+	found, _ := settle(m, x)
+	return found
 }
 
-func settle(m *method.Method, x *block.Expansion) []*finding.Finding {
+// settlementOf returns that of a file, made or still to be made.
+func settlementOf(f *source.File) *settlement {
+	settlements.Lock()
+	defer settlements.Unlock()
+	s := settlements.by[f]
+	if s == nil {
+		if settlements.by == nil || len(settlements.by) >= maxSettlements {
+			settlements.by = map[*source.File]*settlement{}
+		}
+		s = &settlement{}
+		settlements.by[f] = s
+	}
+	return s
+}
+
+func settle(m *method.Method, x *block.Expansion) (found []*finding.Finding, alone bool) {
 	var set finding.Set
 	s := &block.Script{Blocks: m.Record.Blocks, Inlines: m.Record.Inlines}
 	for i := range m.Roles {
@@ -52,8 +75,9 @@ func settle(m *method.Method, x *block.Expansion) []*finding.Finding {
 	for _, c := range m.Casts(method.AnyMaterial(lib.MaterialNames(), lib.Material), &set) {
 		s.Casts = append(s.Casts, block.Cast(c))
 	}
-	for _, f := range x.Settle(s) {
+	found, alone = x.Settle(s)
+	for _, f := range found {
 		set.Add(f)
 	}
-	return set.Sorted()
+	return set.Sorted(), alone
 }

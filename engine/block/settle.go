@@ -62,14 +62,30 @@ func Settle(s *Script, kinds []Kind, files Files, lib Library) []*finding.Findin
 	return set.Sorted()
 }
 
-// Settle holds a script to what must be so however its roles are bound.
-func (x *Expansion) Settle(s *Script) []*finding.Finding {
+// Settle holds a script to what must be so however its roles are bound. It is
+// alone if no file was opened for that: the same script then has the same
+// findings in every record.
+func (x *Expansion) Settle(s *Script) (found []*finding.Finding, alone bool) {
 	p := x.program
 	var kinds []Kind
 	for _, name := range x.Kinds() {
 		kinds = append(kinds, p.kinds[name])
 	}
-	return Settle(s, kinds, p.files, p.library)
+	files := &countedFiles{Files: p.files}
+	found = Settle(s, kinds, files, p.library)
+	return found, files.opened == 0
+}
+
+// countedFiles counts the files that are asked for.
+type countedFiles struct {
+	Files
+	opened int
+}
+
+// Open implements Files.
+func (c *countedFiles) Open(from *source.File, path string) (*source.File, error) {
+	c.opened++
+	return c.Files.Open(from, path)
 }
 
 // Rehearsing reports whether a method is only tried out.

@@ -30,6 +30,7 @@ type Options struct {
 	Version string
 	Workers int        // for Monte Carlo draws; 0 for all processors; changes no byte
 	Trials  TrialCache // nil for none
+	Texts   *Texts     // nil for none
 }
 
 // Themes are the looks that a record can name.
@@ -98,6 +99,7 @@ func workOut(files *door, text *source.File, o Options) (*worked, error) {
 	}
 	front := readFront(rec, o.Kinds, o.Themes.Names(), set)
 
+	files.texts = o.Texts
 	program := block.New(rec, o.Kinds, files, o.Library, front.Settings, set)
 	program.Evaluate()
 	program.CheckProse(front.Comma)

@@ -41,6 +41,7 @@ type door struct {
 	known  map[*source.File]bool
 	inputs []results.Input
 	asked  []question
+	texts  *Texts // nil for none
 
 	unsaved map[string][]byte // texts that stand for those of the files, by path relative to the root
 }
@@ -145,7 +146,7 @@ func (d *door) open(full, name string) (*source.File, error) {
 	if err := checkText(text, name); err != nil {
 		return nil, err
 	}
-	f := source.NewFile(full, bytes.TrimPrefix(text, []byte("\uFEFF")))
+	f := d.texts.file(full, bytes.TrimPrefix(text, []byte("\uFEFF")), sha256.Sum256(text))
 	d.opened[full], d.known[f] = f, true
 	d.inputs = append(d.inputs, results.Input{Path: full, SHA256: sumOf(text)})
 	sort.Slice(d.inputs, func(i, j int) bool { return d.inputs[i].Path < d.inputs[j].Path })

@@ -35,7 +35,6 @@ func replace(path string, text []byte, sync bool) error {
 	if err != nil {
 		return err
 	}
-	defer os.Remove(f.Name()) // nothing is there once it was renamed
 	_, err = f.Write(text)
 	if err == nil && info != nil {
 		err = f.Chmod(info.Mode().Perm())
@@ -46,10 +45,14 @@ func replace(path string, text []byte, sync bool) error {
 	if e := f.Close(); err == nil {
 		err = e
 	}
-	if err != nil {
-		return err
+	if err == nil {
+		err = os.Rename(f.Name(), path)
 	}
-	return os.Rename(f.Name(), path)
+	if err != nil {
+		// Once it was renamed, another's new file may have the name.
+		os.Remove(f.Name())
+	}
+	return err
 }
 
 // newBeside makes a new file in the folder of another. Unlike a temporary file
