@@ -97,13 +97,28 @@ func (c *calcBlock) Show(s *block.Shower) []view.Node {
 			if s.View() == view.AsWorked {
 				out.Steps = append(out.Steps, showMeans(s, st)...)
 			}
-			out.Steps = append(out.Steps, showStep(s, st, out.Standing))
+			step := showStep(s, st, out.Standing)
+			if c.given {
+				step.Result = givenNumbers(step.Result)
+			}
+			out.Steps = append(out.Steps, step)
 		}
 	}
 	if len(out.Steps) == 0 {
 		return nil
 	}
 	return []view.Node{out}
+}
+
+// givenNumbers is a text whose numbers are what every reader is told.
+func givenNumbers(t view.Text) view.Text {
+	for i, r := range t {
+		if n, ok := r.(view.Number); ok {
+			n.Standing = view.Given
+			t[i] = n
+		}
+	}
+	return t
 }
 
 // Given implements block.Keeper.
