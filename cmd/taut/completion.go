@@ -70,7 +70,7 @@ var (
 	methods  = choice{names: func() []string { return blocks.Built().MethodNames() }, files: cobra.ShellCompDirectiveDefault}
 	noPath   = cobra.ShellCompDirectiveNoFileComp
 	anyWords = map[string]choice{
-		"PATH": records, "RECORD": records, "METHOD": methods, "DIR": folders, "FILE": anyFile,
+		"PATH": records, "RECORD": records, "KEY": anyFile, "SUBMISSION": anyFile, "ARCHIVE": folders, "METHOD": methods, "DIR": folders, "FILE": anyFile,
 		"VIEW":           {names: view.Names, files: noPath},
 		"NAME|DIR":       {names: themes.Names, files: cobra.ShellCompDirectiveDefault},
 		"methods NAME":   {names: methods.names, files: noPath},

@@ -39,8 +39,8 @@ func topic(word string) string {
 	for _, ch := range chapters() {
 		switch {
 		case ch.name != strings.TrimSuffix(word, ".md"):
-		case c != nil:
-			return c.help() + fmt.Sprintf("\n`taut help %s.md` shows the chapter of the manual.\n", ch.name)
+		case ch.name == word && c != nil:
+			return c.help() + fmt.Sprintf("\n`taut help %s` shows the chapter of the manual.\n", ch.asked())
 		default:
 			return ch.text()
 		}
@@ -48,11 +48,7 @@ func topic(word string) string {
 	if c != nil {
 		return c.help()
 	}
-	var parts []string
-	for _, e := range about(word) {
-		parts = append(parts, e.text())
-	}
-	return strings.Join(parts, "\n")
+	return about(word)
 }
 
 func runVersion(k *call) int {
@@ -76,7 +72,7 @@ func usage() string {
 	b.WriteString("\n`taut help COMMAND` tells more of one, and `taut help TOPIC` shows the manual. Its chapters:\n\n")
 	rows = nil
 	for _, c := range chapters() {
-		rows = append(rows, [2]string{c.name, c.title})
+		rows = append(rows, [2]string{c.asked(), c.title})
 	}
 	writeRows(&b, rows)
 	b.WriteString("\nKinds of blocks, keys, functions, units, methods and findings are topics too: taut help pairs\n\nExit codes: 0 no errors, 1 errors in a record, 2 wrong usage, 3 files that can't be\nread or written.\n")

@@ -142,23 +142,20 @@ func wordOf(code string) string {
 func (e *entry) text() string {
 	body := e.chapter.shown()
 	s := plaintext.Sections(body.Doc)[e.section]
-	out := ""
 	if e.row < 0 {
-		out = plaintext.Print(body, s.Nodes)
-	} else {
-		out = s.Title + "\n\n" + plaintext.PrintRow(body, ownRows(&s, body.Doc)[e.row])
+		return plaintext.Print(body, s.Nodes)
 	}
-	return out + "\nFrom the manual: `taut help " + e.chapter.name + "` shows the chapter.\n"
+	return s.Title + " (chapter " + e.chapter.name + ")\n\n" + plaintext.PrintRow(body, ownRows(&s, body.Doc)[e.row])
 }
 
-// about lists the entries of a word: those under a heading, or where there is
-// none the rows of tables.
-func about(word string) []entry {
+// about is all that the manual says of a word: sections, then rows of tables;
+// "" for nothing.
+func about(word string) string {
 	var sections, rows []entry
 	for _, c := range chapters() {
 		for _, e := range c.entries() {
 			switch {
-			case e.word != word:
+			case e.word != word || repeats(sections, e) || repeats(rows, e):
 			case e.row < 0:
 				sections = append(sections, e)
 			default:
@@ -166,10 +163,33 @@ func about(word string) []entry {
 			}
 		}
 	}
-	if len(sections) > 0 {
-		return sections
+	var parts, from []string
+	for _, e := range append(sections, rows...) {
+		parts = append(parts, e.text())
+		if see := "`taut help " + e.chapter.asked() + "`"; !slices.Contains(from, see) {
+			from = append(from, see)
+		}
 	}
-	return rows
+	if len(parts) == 0 {
+		return ""
+	}
+	return strings.Join(parts, "\n") + "\nFrom the manual: " + strings.Join(from, ", ") + "\n"
+}
+
+// asked is what a chapter is asked for by.
+func (c *chapter) asked() string {
+	if commands[c.name] != nil {
+		return c.name + ".md"
+	}
+	return c.name
+}
+
+// repeats reports whether an entry is in a list already, as where its heading
+// has a word twice.
+func repeats(list []entry, e entry) bool {
+	return slices.ContainsFunc(list, func(o entry) bool {
+		return o.chapter.name == e.chapter.name && o.section == e.section && o.row == e.row
+	})
 }
 
 // topicNames lists all that `taut help` knows of.

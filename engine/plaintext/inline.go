@@ -75,7 +75,7 @@ func (w *writer) span(b *strings.Builder, n ast.Node, src []byte, marked bool) {
 	case *ast.String:
 		b.Write(n.Value)
 	case *ast.CodeSpan:
-		code := text(n, src)
+		code := strings.ReplaceAll(text(n, src), "\n", " ")
 		if marked {
 			code = markCode(code)
 		}

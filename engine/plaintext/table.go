@@ -30,7 +30,9 @@ func (l *layout) write(width int) string {
 			}
 		}
 	}
-	fit(wide, least, width-len(gap)*(len(wide)-1))
+	if !fit(wide, least, width-len(gap)*(len(wide)-1)) {
+		return l.list(width)
+	}
 	var out []string
 	for n, r := range l.rows {
 		out = append(out, l.row(r, wide)...)
@@ -46,8 +48,8 @@ func (l *layout) write(width int) string {
 }
 
 // fit narrows the widest columns, none below its longest word, until their sum
-// is no more than room.
-func fit(wide, least []int, room int) {
+// is no more than room; false where that cannot be.
+func fit(wide, least []int, room int) bool {
 	for {
 		sum, widest := 0, -1
 		for i, w := range wide {
@@ -56,11 +58,33 @@ func fit(wide, least []int, room int) {
 				widest = i
 			}
 		}
-		if sum <= room || widest < 0 {
-			return
+		if sum <= room {
+			return true
+		}
+		if widest < 0 {
+			return false
 		}
 		wide[widest]--
 	}
+}
+
+// list sets a table that has no room: each row is an item, with the headings
+// before its cells.
+func (l *layout) list(width int) string {
+	var out []string
+	for _, r := range l.rows[1:] {
+		var rest []string
+		for i, c := range r[1:] {
+			if c != "" {
+				rest = append(rest, strings.TrimSpace(l.rows[0][i+1]+" "+c))
+			}
+		}
+		out = append(out, indent(wrap(r[0], width-2), "- ", "  "))
+		if len(rest) > 0 {
+			out = append(out, indent(wrap(strings.Join(rest, "; "), width-4), "    ", "    "))
+		}
+	}
+	return strings.Join(out, "\n")
 }
 
 // row is one row as lines.
