@@ -32,7 +32,7 @@ var _ = add(&command{
 		"alone. Its findings are shown all the same, and the standard error says how many pages\n" +
 		"are up to date. What every page was made from is kept, as sums, in the folder `taut`\n" +
 		"among your caches, which may be deleted at any time; TAUT_CACHE names another folder,\n" +
-		"TAUT_CACHE=off keeps nothing.",
+		"TAUT_CACHE=off keeps nothing.\n\n" + pdfHelp,
 	setup: func(f *flags) func(*call) int {
 		b := &builder{view: view.AsRecord.String()}
 		f.text(&b.dir, "o", "DIR", "write the pages below this folder")
@@ -41,6 +41,7 @@ var _ = add(&command{
 		f.text(&b.results, "results", "FILE", "write the results file too; with several records, a folder for theirs")
 		f.text(&b.workers, "j", "N", "build at most N records at once (as many as there are processors); it changes no byte")
 		f.yes(&b.anew, "anew", "build what has not changed, too")
+		b.pdf.add(f)
 		return b.run
 	},
 })
@@ -50,6 +51,7 @@ type builder struct {
 	*call
 	dir, view, themeName, results, workers string
 	anew                                   bool
+	pdf                                    pdfOption
 
 	records  []target
 	options  build.Options
@@ -72,6 +74,9 @@ func (b *builder) run(k *call) int {
 	}
 	if len(k.args) == 0 {
 		return k.wrongUsage("`build` needs the path of a record or a folder")
+	}
+	if err := b.pdf.ready(); err != nil {
+		return k.complain(err)
 	}
 	theme, err := b.theme()
 	if err != nil {
@@ -108,6 +113,9 @@ func (b *builder) all(list []build.Target, batch *build.Batch) int {
 	done := batch.Run(ctx, list, func(m *build.Made) bool {
 		line.clear()
 		err := b.tell(m)
+		if err == nil {
+			err = b.pdf.print(ctx, b.call, m)
+		}
 		if m.Unchanged {
 			same++
 		}
