@@ -44,7 +44,7 @@ func TestBadLists(t *testing.T) {
 		{"head.csv", "id, d, d\n001, 0.5 mm, 0.4 mm", "001:2", []string{"head.csv:1:8: error: defined-twice"}},
 		{"quote.csv", "id, d\n001, \"0.5 mm\n", "", []string{"unclosed-quote"}},
 		{"long.csv", "id, name, value\n001, d, 0.500 mm\n1, E, 416 GPa\n001, d, 0.4 mm\n001, q, 3 m\n, d, 1 m", "001:6", []string{"claimed-twice", "long.csv:5:6: caution: not-asked", "long.csv:6:1: error: list-form"}},
-		{"cut.json", `[{"id": "001", "values": {"d": "0.500 mm"`, "", []string{"cut.json:1:41: error: bad-json: this can't be read as JSON: the file ends too early"}},
+		{"cut.json", `[{"id": "001", "values": {"d": "0.500 mm"`, "", []string{"cut.json:1:41: error: bad-json: this can't be read as JSON: unexpected end of JSON input"}},
 		{"none.json", `not JSON`, "", []string{"error: bad-json"}},
 		{"tail.json", `{"id": "001", "values": {"d": "0.500 mm"}} x`, "", []string{"error: bad-json"}},
 		{"form.json", "{\n\"id\": \"001\",\n\"E\": \"416 GPa\"}", "", []string{"form.json:3:1: error: list-form: `E` is not expected here", "form.json:1:1: error: list-form: a student needs `id` and `values`"}},

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/source"
@@ -33,27 +32,20 @@ type jsonReader struct {
 // parseJSON reads one JSON value that fills a file. The error tells where.
 func parseJSON(f *source.File) (*jsonNode, source.Span, error) {
 	text := bytes.TrimPrefix(f.Text, []byte("\uFEFF"))
-	r := &jsonReader{file: f, d: json.NewDecoder(bytes.NewReader(text))}
 	skipped := len(f.Text) - len(text)
+	// The whole first: what the decoder says of a place counts from the token.
+	if err := json.Unmarshal(text, new(any)); err != nil {
+		at := len(f.Text)
+		var syntax *json.SyntaxError
+		if errors.As(err, &syntax) {
+			at = int(syntax.Offset) + skipped
+		}
+		return nil, f.Span(max(at-1, 0), at), err
+	}
+	r := &jsonReader{file: f, d: json.NewDecoder(bytes.NewReader(text))}
 	r.d.UseNumber()
 	n, err := r.value(0, skipped)
-	if err == nil {
-		if _, more := r.d.Token(); more != io.EOF {
-			err = errors.New("more stands behind the end of the list")
-		}
-	}
-	if err == nil {
-		return n, source.Span{}, nil
-	}
-	at := int(r.d.InputOffset()) + skipped
-	var syntax *json.SyntaxError
-	if errors.As(err, &syntax) {
-		at = int(syntax.Offset) + skipped
-	}
-	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
-		at, err = len(f.Text), errors.New("the file ends too early")
-	}
-	return nil, f.Span(max(at-1, 0), at), err
+	return n, f.Span(0, 0), err
 }
 
 // token returns the next token with its place.

@@ -69,18 +69,27 @@ func (k *marker) markNumbers(s *Student, e *entry, sheet *Sheet) {
 		return
 	}
 	other := k.newWork(strikeOut(w.files, cells)).judge(k.Key, e.claims)
-	if earned(other) > earned(sheet.Values) {
+	if better(other, sheet.Values) {
 		sheet.Values = other
 		sheet.Remarks = append(sheet.Remarks, "Marked as if the wrong reading, "+placeOf(cells[0])+", were struck: the numbers go with that.")
 	}
 }
 
-func earned(list []*Judged) int {
-	n := 0
-	for _, j := range list {
-		n += j.Got
+// better reports whether a earns more than b, or the same with more that is
+// right by itself.
+func better(a, b []*Judged) bool {
+	sum := func(list []*Judged) (got, right int) {
+		for _, j := range list {
+			got += j.Got
+			if j.way == direct {
+				right++
+			}
+		}
+		return got, right
 	}
-	return n
+	gotA, rightA := sum(a)
+	gotB, rightB := sum(b)
+	return gotA > gotB || gotA == gotB && rightA > rightB
 }
 
 // wrongCells are the readings that a fault of recording spoils, one for each.
