@@ -2,11 +2,10 @@ package draw
 
 import (
 	"fmt"
-	"sort"
 	"strings"
 )
 
-// classes is what each class of a drawing is for.
+// classes is what each class of a drawing is for; a theme may style them.
 var classes = map[string]string{
 	"fig":            "the drawing",
 	"fig-title":      "its title",
@@ -46,16 +45,6 @@ var classes = map[string]string{
 	"fig-word":       "a small text beside a line or below an axis",
 	"fig-said":       "what is said at a remarkable value",
 	"fig-lead":       "from a remarkable value to what is said of it",
-}
-
-// Classes returns every class that a drawing may hold, sorted.
-func Classes() []string {
-	out := make([]string, 0, len(classes))
-	for k := range classes {
-		out = append(out, k)
-	}
-	sort.Strings(out)
-	return out
 }
 
 // look is one set of colours.

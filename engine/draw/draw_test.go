@@ -86,7 +86,7 @@ type element struct {
 func parse(t *testing.T, svg []byte) []*element {
 	t.Helper()
 	known := map[string]bool{}
-	for _, c := range Classes() {
+	for c := range classes {
 		known[c] = true
 	}
 	var all, open []*element

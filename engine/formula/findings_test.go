@@ -25,7 +25,7 @@ var readers = map[string]func(source.Span, *finding.Set){
 	"literal":    func(s source.Span, set *finding.Set) { ParseLiteral(s, false, set) },
 	"cell":       func(s source.Span, set *finding.Set) { ParseLiteral(s, true, set) },
 	"limit":      func(s source.Span, set *finding.Set) { ParseLimit(s, set) },
-	"unit":       func(s source.Span, set *finding.Set) { ParseUnit(s, set) },
+	"unit":       func(s source.Span, set *finding.Set) { parseUnit(s, set) },
 }
 
 // TestFindings reads testdata/findings.txt: under the heading of an entry

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"example.org/taut/engine/finding"
+	"example.org/taut/engine/source"
 )
 
 // TestAgainstGo compares the structure of random expressions with that which
@@ -253,10 +254,10 @@ func FuzzPieces(f *testing.F) {
 			t.Fatalf("%q: %v", text, set.Sorted())
 		}
 		var us finding.Set
-		u := ParseUnit(whole(text), &us)
+		u := parseUnit(whole(text), &us)
 		if us.Len() == 0 {
 			var again finding.Set
-			if v := ParseUnit(whole(u.Text), &again); v.Text != u.Text {
+			if v := parseUnit(whole(u.Text), &again); v.Text != u.Text {
 				t.Fatalf("%q: %q, then %q", text, u.Text, v.Text)
 			}
 		}
@@ -278,4 +279,18 @@ func BenchmarkPrint(b *testing.B) {
 	for b.Loop() {
 		Print(e)
 	}
+}
+
+// parseUnit reads a unit alone. Its Text is "" where none can be read; a finding
+// has been made.
+func parseUnit(s source.Span, set *finding.Set) (u Unit) {
+	p := newParser(s, set)
+	ok := p.try(func() {
+		u = p.unitDue(0)
+		p.finishUnit()
+	})
+	if !ok {
+		return Unit{At: p.trimmed(0)}
+	}
+	return u
 }

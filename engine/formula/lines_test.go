@@ -179,7 +179,7 @@ func TestLiterals(t *testing.T) {
 	if m.Number.Text != "0.004" || m.Unit.Text != "mm" || len(m.Qualifiers) != 2 || m.Qualifiers[0].Key != "k" || m.Qualifiers[1].Value != "50" {
 		t.Errorf("%+v", m)
 	}
-	u := ParseUnit(within(" kg·m²/s⁻² "), &set)
+	u := parseUnit(within(" kg·m²/s⁻² "), &set)
 	clean(t, &set)
 	if u.Text != "kg m^2/s^-2" || u.At.Text() != "kg·m²/s⁻²" {
 		t.Errorf("%+v", u)

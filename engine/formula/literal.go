@@ -247,20 +247,6 @@ func ParseLimit(s source.Span, set *finding.Set) (m *Limit) {
 	return m
 }
 
-// ParseUnit reads the unit that fills a stretch of a file, as a heading gives
-// it. Its Text is "" where none can be read; a finding has been made.
-func ParseUnit(s source.Span, set *finding.Set) (u Unit) {
-	p := newParser(s, set)
-	ok := p.try(func() {
-		u = p.unitDue(0)
-		p.finishUnit()
-	})
-	if !ok {
-		return Unit{At: p.trimmed(0)}
-	}
-	return u
-}
-
 // unitDue reads a unit where nothing else can stand and goes on behind it.
 func (p *parser) unitDue(i int) Unit {
 	u, end := p.unit(i, afterIn)
