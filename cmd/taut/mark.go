@@ -45,10 +45,11 @@ var _ = add(&command{
 		"of its last digit. That half unit counts up to half a unit of the first digit of the\n" +
 		"expanded uncertainty, or 0.5 % of the value, so that few figures make nothing right; and no\n" +
 		"more than a fifth of the value is allowed on either side, so that slips as of 2 or 4/pi are\n" +
-		"wrong however rough the readings. A value is right too if it follows from the student's\n" +
-		"own earlier results, as far as they go into it: these are then put in the\n" +
-		"place of the computed ones, uncertain by their rounding alone. Slips such as a factor of\n" +
-		"1000 or of 4 are named in words and earn nothing.\n" +
+		"wrong however rough the readings; next to zero, where a fifth is nothing, what is rounded\n" +
+		"rightly is right. A value is right too if it follows from the student's own earlier results,\n" +
+		"as far as the record's formulas take them in: these are then put in the place of the computed\n" +
+		"ones, uncertain by their rounding alone. Slips such as a factor of 1000 or of 4 are named in\n" +
+		"words and earn nothing.\n" +
 		"\n" +
 		"How marks split: of 1, for the value with its unit; of 2, one for the value and one for the\n" +
 		"unit; of n from 3 on, n - 2 for the value, one for the unit, one for the figures. A wrong or\n" +
@@ -57,7 +58,10 @@ var _ = add(&command{
 		"uncertainty (GUM 7.2.6), or one further. Without a right value neither earns anything.\n" +
 		"\n" +
 		"A reading spoilt by a fault of recording is noticed where it is struck with a reason; honest\n" +
-		"readings that were struck are named. Neither changes the marks.",
+		"readings that were struck are named. Neither changes the marks. In a list, strikes can't be\n" +
+		"seen: it is marked with the wrong reading or without, whichever the numbers go with.\n" +
+		"\n" +
+		"What can't be marked is told with its place; the exit code is then 1.",
 	setup: func(f *flags) func(*call) int {
 		m := &marking{}
 		f.text(&m.dir, "o", "DIR", "the folder for the pages and class.csv")

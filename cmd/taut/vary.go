@@ -25,9 +25,10 @@ var _ = add(&command{
 	more: "RECORD binds a practical; the simulation of its method makes the readings, each student's\n" +
 		"with a specimen and instruments of its own. DIR, a new or empty folder, receives for each\n" +
 		"student a folder with a record laid out as by `taut new`, the readings in it, places for the\n" +
-		"student's own results, and the questions of RECORD that print no value; and a folder key,\n" +
-		"with key.json and key.html, which are not for students: true values, expected results with\n" +
-		"their tolerances, faults. The same seed gives the same bytes. Who knows the seed can make the\n" +
+		"student's own results with their marks, and the questions of RECORD that print no value; and\n" +
+		"a folder key, with key.json and key.html, which are not for students: true values, expected\n" +
+		"results with their tolerances, faults, and what is marked: the claims of RECORD on the\n" +
+		"practical, `?[young.E = marks=3]`, and its questions (`taut help mark`). The same seed gives the same bytes. Who knows the seed can make the\n" +
 		"key, so let it be a phrase that is not guessed. A fault is one of the method's own or a slip\n" +
 		"in writing a reading down; a student has one at most.",
 	setup: func(f *flags) func(*call) int {

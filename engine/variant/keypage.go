@@ -1,6 +1,7 @@
 package variant
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -25,7 +26,7 @@ func (k *Key) Page(title string, theme *page.Theme) ([]byte, error) {
 	if t := k.struckTable(); len(t.Rows) > 0 {
 		p.Back = append(p.Back, t)
 	}
-	p.Back = append(p.Back, k.truthsTable())
+	p.Back = append(p.Back, k.truthsTable(), k.pointsTable())
 	return page.Render(p, theme)
 }
 
@@ -120,5 +121,19 @@ func (k *Key) truthsTable() *view.Table {
 		addRow(t, cells...)
 	}
 	t.Notes = []view.Text{words("All other truths of the simulation stand in key.json.")}
+	return t
+}
+
+// pointsTable shows what is marked.
+func (k *Key) pointsTable() *view.Table {
+	t := table("key-points", "Marking points, in the order in which one works them out", "point", "what", "marks")
+	sum := 0
+	for _, p := range k.Points {
+		addRow(t, k.short(p.Name), p.Kind, fmt.Sprint(p.Marks))
+		sum += p.Marks
+	}
+	addRow(t, "sum", "", fmt.Sprint(sum))
+	t.Rows[len(t.Rows)-1].Sum = true
+	t.Notes = []view.Text{coded("`taut help mark` tells how marks split and what is right.")}
 	return t
 }

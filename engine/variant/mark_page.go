@@ -58,7 +58,7 @@ func (m *Marked) Page(s *Sheet, theme *page.Theme) ([]byte, error) {
 
 // marksTable is the marks point by point.
 func (m *Marked) marksTable(s *Sheet) *view.Table {
-	t := table("marks", "Marks, point by point", "step", "handed in", "the own data give", "right from … to", "value", "unit", "figures", "marks")
+	t := table("marks", "Marks, point by point", "step", "marks", "handed in", "the own data give", "right from … to", "value", "unit", "figures")
 	for _, j := range s.Values {
 		shares := map[string]string{}
 		for _, p := range j.Parts {
@@ -68,11 +68,11 @@ func (m *Marked) marksTable(s *Sheet) *view.Table {
 		if value == "" {
 			value = shares["value with unit"]
 		}
-		addTexts(t, m.symbol(j.Point), j.claim, j.expectedText(), j.limitsText(), words(value), words(orDash(shares["unit"])), words(orDash(shares["figures"])),
-			words(fmt.Sprintf("%d / %d", j.Got, j.Point.Marks)))
+		addTexts(t, m.symbol(j.Point), words(fmt.Sprintf("%d / %d", j.Got, j.Point.Marks)), j.claim, j.expectedText(), j.limitsText(),
+			words(value), words(orDash(shares["unit"])), words(orDash(shares["figures"])))
 	}
 	got, of := s.Marks()
-	addRow(t, "sum", "", "", "", "", "", "", fmt.Sprintf("%d / %d", got, of))
+	addRow(t, "sum", fmt.Sprintf("%d / %d", got, of), "", "", "", "", "", "")
 	t.Rows[len(t.Rows)-1].Sum = true
 	t.Notes = []view.Text{words("Right is what lies within the expanded uncertainty of the own data and half a unit of the last digit handed in, a fifth of the value at most. Marks for the unit and the figures go with a right value.")}
 	return t
