@@ -15,8 +15,8 @@ import (
 )
 
 // pureNumbers are the axes of the examples that have no unit: the cube root of a
-// deflection over 1 mm, and angles, which are computed in radians.
-var pureNumbers = map[string]bool{"root": true, "turned": true}
+// deflection over 1 mm.
+var pureNumbers = map[string]bool{"root": true}
 
 // TestGraphsOfTheExamples measures every graph of every example.
 func TestGraphsOfTheExamples(t *testing.T) {
