@@ -66,7 +66,7 @@ type Tab struct {
 	ctx context.Context
 
 	mu       sync.Mutex
-	requests []string
+	requests []request
 	dialogs  []string
 	said     []string
 }
@@ -85,6 +85,13 @@ func (b *Browser) Tab(t testing.TB) *Tab {
 	return tab
 }
 
+// request is one for an address, which the page's policy may have stopped.
+type request struct {
+	id      network.RequestID
+	address string
+	stopped bool
+}
+
 // hear notes what the page does. Dialogs are answered, so that none waits.
 func (tab *Tab) hear(event any) {
 	tab.mu.Lock()
@@ -92,10 +99,16 @@ func (tab *Tab) hear(event any) {
 	switch e := event.(type) {
 	case *network.EventRequestWillBeSent:
 		if !strings.HasPrefix(e.Request.URL, "data:") { // what the page holds itself
-			tab.requests = append(tab.requests, e.Request.URL)
+			tab.requests = append(tab.requests, request{id: e.RequestID, address: e.Request.URL})
+		}
+	case *network.EventLoadingFailed:
+		for i, r := range tab.requests {
+			if r.id == e.RequestID && e.BlockedReason != "" {
+				tab.requests[i].stopped = true
+			}
 		}
 	case *network.EventWebSocketCreated:
-		tab.requests = append(tab.requests, e.URL)
+		tab.requests = append(tab.requests, request{id: e.RequestID, address: e.URL})
 	case *page.EventJavascriptDialogOpening:
 		tab.dialogs = append(tab.dialogs, string(e.Type)+": "+e.Message)
 		go func() {
@@ -198,14 +211,23 @@ func (tab *Tab) Picture() []byte {
 }
 
 // Requests are the addresses that the page asked for, in order.
-func (tab *Tab) Requests() []string {
+func (tab *Tab) Requests() []string { return tab.asked(false) }
+
+// Stopped are the addresses that it would have asked for, but for its policy.
+func (tab *Tab) Stopped() []string { return tab.asked(true) }
+
+func (tab *Tab) asked(stopped bool) (out []string) {
 	tab.mu.Lock()
 	defer tab.mu.Unlock()
-	return append([]string(nil), tab.requests...)
+	for _, r := range tab.requests {
+		if r.stopped == stopped {
+			out = append(out, r.address)
+		}
+	}
+	return out
 }
 
-// Dialogs are what the page's scripts asked the reader, and Thrown the errors
-// that they did not catch.
+// Dialogs are what the page's scripts asked the reader.
 func (tab *Tab) Dialogs() []string {
 	tab.mu.Lock()
 	defer tab.mu.Unlock()
