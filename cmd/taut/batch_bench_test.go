@@ -110,7 +110,7 @@ func (l *lot) change(i int) {
 //	                   the files of the records and their pages
 //	same-two/hash      the same by two workers
 //	same/full-%        nothing changed over the full build, by one worker
-//	one-changed-ms     what one changed record adds to that
+//	one-changed-ms     what one changed record adds to that, its draws included
 func BenchmarkBatch(b *testing.B) {
 	b.Setenv(keepVariable, b.TempDir())
 	for b.Loop() {
@@ -129,7 +129,7 @@ func BenchmarkBatch(b *testing.B) {
 			t, _ = l.build("-j", "2")
 			sameTwo = min(sameTwo, t)
 			l.change(i * n / 5)
-			t, kept = l.build("-j", "1")
+			t, kept = l.build("-j", "2")
 			if kept != n-1 {
 				b.Fatalf("%d of %d pages were up to date after a change", kept, n)
 			}
@@ -142,7 +142,7 @@ func BenchmarkBatch(b *testing.B) {
 		b.ReportMetric(ratio(same, hash), "same/hash")
 		b.ReportMetric(ratio(sameTwo, hash), "same-two/hash")
 		b.ReportMetric(100*ratio(same, full), "same/full-%")
-		b.ReportMetric(ratio(one-same, time.Millisecond), "one-changed-ms")
+		b.ReportMetric(ratio(one-sameTwo, time.Millisecond), "one-changed-ms")
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -128,13 +129,46 @@ func TestBuildInterrupted(t *testing.T) {
 	if s, ok := c.ProcessState.Sys().(syscall.WaitStatus); !ok || !s.Signaled() || s.Signal() != syscall.SIGINT {
 		t.Errorf("it ended with %v", c.ProcessState)
 	}
-	if !strings.Contains(errs.String(), "taut: stopped after ") {
+	if !strings.Contains(errs.String(), "taut: stopped: ") {
 		t.Errorf("it said %q", errs.String())
 	}
 	for name := range pages(t, out) {
 		if strings.HasPrefix(name, ".") {
 			t.Errorf("left behind: %s", name)
 		}
+	}
+}
+
+// TestBuildDiskFull fills a disk half way: the pages made until then are whole
+// and the trouble is told of once.
+func TestBuildDiskFull(t *testing.T) {
+	dir, out := someRecords(t, 40), t.TempDir()
+	if err := exec.Command("unshare", "-m", "mount", "-t", "tmpfs", "-o", "size=300k", "none", out).Run(); err != nil {
+		t.Skip("no disk of its own can be had here: ", err)
+	}
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	script := `mount -t tmpfs -o size=300k none "$1" && ln -s "$2" "$1/taut" && "$1/taut" build "$3" -o "$1/out" -j 2; code=$?
+tail -qc 8 "$1"/out/*.html; ls -A "$1"/out >&2; exit $code`
+	c := exec.Command("unshare", "-m", "sh", "-c", script, "sh", out, self, dir)
+	var text, errs strings.Builder
+	c.Stdout, c.Stderr = &text, &errs
+	c.Run()
+	if code := c.ProcessState.ExitCode(); code != exitFiles {
+		t.Fatalf("exit code %d: %s", code, errs.String())
+	}
+	lines := strings.Split(errs.String(), "\n")
+	if n := strings.Count(errs.String(), "no space left on device"); n != 1 || strings.Contains(errs.String(), ".new") {
+		t.Errorf("it said %d times that the disk is full:\n%s", n, errs.String())
+	}
+	made := strings.Count(text.String(), ".html\n")
+	if made == 0 || made == 40 || strings.Count(text.String(), "</html>\n") != made {
+		t.Errorf("%d pages are not whole:\n%s", made, text.String())
+	}
+	if want := fmt.Sprintf("taut: stopped: %d of 40 records have their pages", made); !slices.Contains(lines, want) {
+		t.Errorf("it does not say %q:\n%s", want, errs.String())
 	}
 }
 

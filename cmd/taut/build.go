@@ -109,8 +109,8 @@ func (b *builder) all(list []build.Target, batch *build.Batch) int {
 	ctx, signals := untilSignal()
 	defer signals.stop()
 	line := newProgress(b.err, "records", len(list))
-	code, same := exitOK, 0
-	done := batch.Run(ctx, list, func(m *build.Made) bool {
+	code, same, paged, isFull := exitOK, 0, 0, false
+	told := batch.Run(ctx, list, func(m *build.Made) bool {
 		line.clear()
 		err := b.tell(m)
 		if err == nil {
@@ -119,16 +119,22 @@ func (b *builder) all(list []build.Target, batch *build.Batch) int {
 		if m.Unchanged {
 			same++
 		}
+		if err == nil {
+			paged++
+		}
 		for _, f := range m.Findings {
 			if f.Severity == finding.Error {
 				code = max(code, exitErrors)
 			}
 		}
-		if err != nil {
+		switch disk := build.IsDiskFault(err); {
+		case disk && isFull: // the others that were begun have the same to say
+		case err != nil:
 			code = max(code, b.complain(err))
+			isFull = disk
 		}
 		line.step()
-		return !build.IsDiskFault(err)
+		return !isFull
 	})
 	line.clear()
 	switch {
@@ -137,8 +143,8 @@ func (b *builder) all(list []build.Target, batch *build.Batch) int {
 	case same > 0:
 		fmt.Fprintf(b.err, "%d of %d pages are up to date\n", same, len(list))
 	}
-	if done < len(list) {
-		fmt.Fprintf(b.err, "taut: stopped after %d of %d records\n", done, len(list))
+	if isFull || told < len(list) {
+		fmt.Fprintf(b.err, "taut: stopped: %d of %d records have their pages\n", paged, len(list))
 	}
 	signals.pass()
 	return code

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync/atomic"
 	"syscall"
 
 	"example.org/taut/engine/finding"
@@ -49,16 +50,26 @@ func (e *OverInputError) Error() string {
 // The files depend on no number of workers, and each is written as a whole or
 // not at all.
 func (b *Batch) Run(ctx context.Context, targets []Target, done func(*Made) bool) int {
-	o := b.Options
 	workers := b.Workers
 	if workers < 1 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	// The processors are divided among the records before the draws of one.
-	o.Workers = max(1, workers/max(1, len(targets)))
+	var building atomic.Int64
 	tidied := false
 	return InOrder(ctx, len(targets), workers,
-		func(i int) *Made { return b.one(targets[i], o) },
+		func(i int) *Made {
+			m := &Made{Target: targets[i]}
+			if m.Findings, m.Unchanged = b.unchanged(m.Target); m.Unchanged {
+				return m
+			}
+			// Where few records are built, the draws of each have the workers
+			// that the others leave.
+			o := b.Options
+			o.Workers = max(1, workers/int(building.Add(1)))
+			defer building.Add(-1)
+			m.Findings, m.Err = b.build(m.Target, o)
+			return m
+		},
 		func(_ int, m *Made) bool {
 			if b.Keep != nil && m.Err == nil && !m.Unchanged && !tidied {
 				b.Keep.tidy(absolute(m.Page))
@@ -79,23 +90,14 @@ func absolute(path string) string {
 	return abs
 }
 
-func (b *Batch) one(t Target, o Options) *Made {
-	m := &Made{Target: t}
-	if b.Keep != nil && !b.Anew {
-		if list, ok := b.unchanged(t, o); ok {
-			m.Findings, m.Unchanged = list, true
-			return m
-		}
-	}
-	m.Findings, m.Err = b.build(t, o)
-	return m
-}
-
 // unchanged reports whether a record would come out as it is, and returns the
 // findings on it.
-func (b *Batch) unchanged(t Target, o Options) ([]Reported, bool) {
+func (b *Batch) unchanged(t Target) ([]Reported, bool) {
+	if b.Keep == nil || b.Anew {
+		return nil, false
+	}
 	e := b.Keep.get(absolute(t.Page))
-	if e == nil || e.Record != absolute(t.Record) || e.Results != absolute(t.Results) || e.View != o.View.String() || len(e.Asked) == 0 {
+	if e == nil || e.Record != absolute(t.Record) || e.Results != absolute(t.Results) || e.View != b.Options.View.String() || len(e.Asked) == 0 {
 		return nil, false
 	}
 	d, err := newDoor(t.Record)

@@ -33,7 +33,7 @@ func replace(path string, text []byte, sync bool) error {
 	}
 	f, err := newBeside(path)
 	if err != nil {
-		return err
+		return ofPath(path, err)
 	}
 	_, err = f.Write(text)
 	if err == nil && info != nil {
@@ -51,14 +51,34 @@ func replace(path string, text []byte, sync bool) error {
 	if err != nil {
 		// Once it was renamed, another's new file may have the name.
 		os.Remove(f.Name())
+		return ofPath(path, err)
 	}
-	return err
+	return nil
 }
+
+// ofPath tells an error of the new file as one of the file that it was to
+// become: nobody knows the other.
+func ofPath(path string, err error) error {
+	var p *fs.PathError
+	var l *os.LinkError
+	switch {
+	case errors.As(err, &p):
+		err = p.Err
+	case errors.As(err, &l):
+		err = l.Err
+	}
+	return &fs.PathError{Op: "write", Path: path, Err: err}
+}
+
+// longestBase bounds what the name of a new file takes over, in bytes: names
+// have 255 at most.
+const longestBase = 200
 
 // newBeside makes a new file in the folder of another. Unlike a temporary file
 // of the system it has the permissions of an ordinary new file.
 func newBeside(path string) (*os.File, error) {
 	dir, base := filepath.Split(path)
+	base = base[:min(len(base), longestBase)]
 	for n := 0; ; n++ {
 		name := fmt.Sprintf("%s.%s.%d-%d.new", dir, base, os.Getpid(), n)
 		f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 )
 
@@ -29,6 +30,13 @@ func TestWriteFile(t *testing.T) {
 	}
 	if left := must(os.ReadDir(dir)); len(left) != 1 {
 		t.Errorf("left behind: %v", left)
+	}
+}
+
+func TestWriteFileLongName(t *testing.T) {
+	p := filepath.Join(t.TempDir(), strings.Repeat("n", 250)+".html")
+	if err := WriteFile(p, []byte("text")); err != nil {
+		t.Error(err)
 	}
 }
 
