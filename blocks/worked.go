@@ -66,8 +66,8 @@ func showMeans(s *block.Shower, st *formula.Statement) []view.Step {
 		w := newWorking(s, &formula.Statement{Name: st.Name, X: call})
 		v, ok := w.e.Expr(call).(eval.Scalar)
 		if list := w.mean(v); ok && list != nil {
-			out = append(out, view.Step{ID: s.ID() + "-" + st.Name + "-mean-" + strconv.Itoa(len(out)+1), Symbol: block.MathOf(call, s.Anchor, nil),
-				Label: "needed in the next step", Stages: list, Result: s.Text(v, quantity.Auto, 0, ""), Standing: view.Computed})
+			out = append(out, view.Step{ID: s.ID() + "-" + st.Name + "-mean-" + strconv.Itoa(len(out)+1), Symbol: view.Upright{Name: "mean"},
+				Label: "needed in the next step", Stages: append([]view.Math{block.MathOf(call, s.Anchor, nil)}, list...), Result: s.Text(v, quantity.Auto, 0, ""), Standing: view.Computed})
 		}
 		return false
 	})

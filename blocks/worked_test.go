@@ -127,7 +127,7 @@ func TestWorkedMeanInside(t *testing.T) {
 	page := files{"record.md": "```data w\nd / mm\n0.57\n0.55\n0.56\n0.60\n```\n" +
 		"```calc\nA = pi * mean(w.d)^2 / 4 in mm^2\nstep = 2 * mean(pairs(w.d, 2))\nalone = mean(w.d)\n```\n"}.page(t, view.AsWorked)
 	for id, want := range map[string]string{"calc-A-mean-1": "( 0.57 + 0.55 + 0.56 + 0.60 ) mm 4", "calc-step-mean-1": "( − 0.01 + 0.05 ) mm 2"} {
-		if got := stages(t, page, id); len(got) < 3 || got[0] != want {
+		if got := stages(t, page, id); len(got) < 4 || got[1] != want {
 			t.Errorf("the steps of %s are %q", id, got)
 		}
 	}
