@@ -113,6 +113,8 @@ func runs(t view.Text) string {
 			b.WriteString(string(r))
 		case view.Ref:
 			b.WriteString(r.Name)
+		case view.Link:
+			b.WriteString(r.Text)
 		case view.Number:
 			b.WriteString(number(r))
 		case view.Formula:

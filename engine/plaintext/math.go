@@ -2,6 +2,8 @@ package plaintext
 
 import (
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"example.org/taut/engine/view"
 )
@@ -74,21 +76,61 @@ func operator(o view.Op) string {
 	return " " + o.Symbol + " "
 }
 
+// sequence sets pieces side by side; between two that would run into one word
+// stands a space.
 func sequence(items []view.Math) string {
 	var b strings.Builder
 	for _, m := range items {
-		b.WriteString(formula(m))
+		s := formula(m)
+		if joins(b.String(), s) {
+			b.WriteByte(' ')
+		}
+		b.WriteString(s)
 	}
 	return strings.Join(strings.Fields(b.String()), " ")
+}
+
+// joins reports whether one text ends and another begins with what could be
+// part of a word, or a bracket that makes it a product.
+func joins(a, b string) bool {
+	last, _ := utf8.DecodeLastRuneInString(a)
+	first, _ := utf8.DecodeRuneInString(b)
+	word := func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }
+	return (word(last) || last == ')') && (word(first) || first == '√')
 }
 
 // operand is a part in brackets, where it is more than one piece.
 func operand(m view.Math) string {
 	s := formula(m)
-	if strings.ContainsAny(s, " +−-/") && !(strings.HasPrefix(s, "(") && strings.HasSuffix(s, ")")) {
+	if compound(m) && !(strings.HasPrefix(s, "(") && strings.HasSuffix(s, ")") && strings.Count(s, "(") == 1) {
 		return "(" + s + ")"
 	}
 	return s
+}
+
+// compound reports whether a piece falls apart beside a slash or a caret.
+func compound(m view.Math) bool {
+	switch m := m.(type) {
+	case view.Seq:
+		n := 0
+		for _, item := range m.Items {
+			if _, space := item.(view.Space); !space {
+				n++
+			}
+		}
+		return n > 1 || n == 1 && len(m.Items) == 1 && compound(m.Items[0])
+	case view.Frac, view.Grid:
+		return true
+	case view.Measure:
+		return m.Unit != ""
+	case view.Styled:
+		return compound(m.Body)
+	case view.Linked:
+		return compound(m.Body)
+	case view.Valued:
+		return compound(m.Body)
+	}
+	return false
 }
 
 func script(mark string, m view.Math) string {

@@ -31,8 +31,12 @@ func (w *writer) node(n view.Node) {
 		w.facts(n)
 	case *view.Figure:
 		w.figure(n.Title, n.Desc)
+	case *view.Chart:
+		w.figure(n.Title, n.Desc)
 	case *view.Bars:
 		w.bars(n)
+	case *view.Heading:
+		w.title(runs(n.Text), n.Level)
 	case *view.Notice:
 		for _, f := range n.Findings {
 			w.add(wrap(f.Severity.String()+": "+f.Slug+": "+f.Full(), w.width))

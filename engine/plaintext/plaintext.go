@@ -159,17 +159,23 @@ func (w *writer) block(n ast.Node) {
 	}
 }
 
-func (w *writer) heading(h *ast.Heading) {
-	title := wrap(w.inline(h), w.width)
-	if h.Level <= 2 {
-		rule := map[int]string{1: "=", 2: "-"}[h.Level]
+func (w *writer) heading(h *ast.Heading) { w.title(w.inline(h), h.Level) }
+
+// title sets a heading; those of the first two levels are underlined.
+func (w *writer) title(text string, level int) {
+	text = wrap(text, w.width)
+	rule := "="
+	if level == 2 {
+		rule = "-"
+	}
+	if level <= 2 {
 		longest := 0
-		for _, l := range strings.Split(title, "\n") {
+		for _, l := range strings.Split(text, "\n") {
 			longest = max(longest, columns(l))
 		}
-		title += "\n" + strings.Repeat(rule, longest)
+		text += "\n" + strings.Repeat(rule, longest)
 	}
-	w.add(title)
+	w.add(text)
 }
 
 func (w *writer) list(l *ast.List) {
