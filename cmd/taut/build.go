@@ -108,46 +108,59 @@ func (b *builder) run(k *call) int {
 func (b *builder) all(list []build.Target, batch *build.Batch) int {
 	ctx, signals := untilSignal()
 	defer signals.stop()
+	sum := &outcome{}
 	line := newProgress(b.err, "records", len(list))
-	code, same, paged, isFull := exitOK, 0, 0, false
 	told := batch.Run(ctx, list, func(m *build.Made) bool {
 		line.clear()
 		err := b.tell(m)
 		if err == nil {
 			err = b.pdf.print(ctx, b.call, m)
 		}
-		if m.Unchanged {
-			same++
-		}
-		if err == nil {
-			paged++
-		}
-		for _, f := range m.Findings {
-			if f.Severity == finding.Error {
-				code = max(code, exitErrors)
-			}
-		}
-		switch disk := build.IsDiskFault(err); {
-		case disk && isFull: // the others that were begun have the same to say
-		case err != nil:
-			code = max(code, b.complain(err))
-			isFull = disk
-		}
+		sum.add(b.call, m, err)
 		line.step()
-		return !isFull
+		return !sum.isDiskFault
 	})
 	line.clear()
 	switch {
-	case same == 1 && len(list) == 1:
+	case sum.same == 1 && len(list) == 1:
 		fmt.Fprintf(b.err, "%s is up to date\n", slashed(list[0].Page))
-	case same > 0:
-		fmt.Fprintf(b.err, "%d of %d pages are up to date\n", same, len(list))
+	case sum.same > 0:
+		fmt.Fprintf(b.err, "%d of %d pages are up to date\n", sum.same, len(list))
 	}
-	if isFull || told < len(list) {
-		fmt.Fprintf(b.err, "taut: stopped: %d of %d records have their pages\n", paged, len(list))
+	if sum.isDiskFault || told < len(list) {
+		fmt.Fprintf(b.err, "taut: stopped: %d of %d records have their pages\n", sum.paged, len(list))
 	}
 	signals.pass()
-	return code
+	return sum.code
+}
+
+// outcome is what came of all records of a build together.
+type outcome struct {
+	code        int // to exit with
+	same        int // pages that were up to date
+	paged       int // records whose pages are as they should be
+	isDiskFault bool
+}
+
+// add takes one record in, and what went wrong with its files.
+func (o *outcome) add(k *call, m *build.Made, err error) {
+	if m.Unchanged {
+		o.same++
+	}
+	for _, f := range m.Findings {
+		if f.Severity == finding.Error {
+			o.code = max(o.code, exitErrors)
+		}
+	}
+	disk := build.IsDiskFault(err)
+	switch {
+	case err == nil:
+		o.paged++
+	case disk && o.isDiskFault: // the others that were begun have the same to say
+	default:
+		o.code = max(o.code, k.complain(err))
+		o.isDiskFault = disk
+	}
 }
 
 // tell prints what came of a record, and returns what went wrong.
