@@ -419,15 +419,30 @@ func methodTables(t *testing.T, name string) string {
 	for _, r := range m.Results {
 		b.WriteString(cells("`"+r+"`", dash(labels[r])))
 	}
-	b.WriteString("\n| role | takes | unit | if it is not bound | what |\n| --- | --- | --- | --- | --- |\n")
+	b.WriteString("\nIts roles:\n\n| role | takes | unit | if it is not bound | what |\n| --- | --- | --- | --- | --- |\n")
 	for _, r := range m.Roles {
-		b.WriteString(cells("`"+r.Name+"`", r.Takes, dash(r.Unit), need(&r), dash(r.What)))
+		b.WriteString(cells("`"+r.Name+"`", r.Takes, asCode(r.Unit), absent(&r), dash(r.What)))
 	}
-	b.WriteString("\n| check | severity | what it says |\n| --- | --- | --- |\n")
+	b.WriteString("\nIts checks:\n\n| check | severity | what it says |\n| --- | --- | --- |\n")
 	for _, c := range checks {
 		b.WriteString(cells("`"+c.Slug+"`", c.Severity, insert.ReplaceAllString(c.Message.Text(), "…")))
 	}
 	return b.String()
+}
+
+// absent is what stands in the place of a role that is not bound.
+func absent(r *method.Role) string {
+	if rest, ok := strings.CutPrefix(need(r), "else "); ok {
+		return asCode(rest)
+	}
+	return need(r)
+}
+
+func asCode(s string) string {
+	if s == "" {
+		return dash(s)
+	}
+	return "`" + s + "`"
 }
 
 // insert is a computed value within a message, which has no number here.

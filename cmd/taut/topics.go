@@ -72,10 +72,15 @@ func chapters() []chapter {
 	return out
 }
 
+// workedOut holds the chapters that were worked out, by their names.
+var workedOut = map[string]*view.Prose{}
+
 // shown works a chapter out.
 func (c *chapter) shown() *view.Prose {
-	body, _, _ := build.InMemory(c.file, c.options())
-	return body
+	if workedOut[c.name] == nil {
+		workedOut[c.name], _, _ = build.InMemory(c.file, c.options())
+	}
+	return workedOut[c.name]
 }
 
 func (c *chapter) options() build.Options { return options(nil) }
