@@ -68,7 +68,7 @@ func BenchmarkSaveToScreen(b *testing.B) {
 				time.Sleep(300 * time.Millisecond)
 			}
 			var took []float64
-			n := 2
+			n := 3
 			for b.Loop() {
 				took = append(took, change(values[n%len(values)]))
 				n++
