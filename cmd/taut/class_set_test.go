@@ -441,7 +441,7 @@ func TestTeachingChapter(t *testing.T) {
 	said := ""
 	commands := 0
 	for _, block := range chapterBlocks(t, string(text), "sh") {
-		for _, line := range strings.Split(strings.TrimSpace(block), "\n") {
+		for _, line := range strings.Split(strings.TrimSpace(strings.ReplaceAll(block, "\\\n", "")), "\n") {
 			words := strings.Fields(line)
 			if words[0] != "taut" {
 				t.Fatalf("this is no command of ours: %s", line)
