@@ -154,7 +154,7 @@ func fences(text, kind string) []string {
 
 // findingMakers are the functions that are given a slug: it is the last text
 // of the form of one among their first two arguments.
-var findingMakers = []string{"errorAt", "cautionAt", "noteAt", "Fail", "failure", "caution", "fault", "complain", "say", "refusal"}
+var findingMakers = []string{"errorAt", "cautionAt", "noteAt", "Fail", "failure", "caution", "fault", "complain", "say", "remark", "refusal"}
 
 // allSlugs lists the slugs that the program can make: strings behind `Slug:`,
 // what is assigned to it, and what the functions that make findings are

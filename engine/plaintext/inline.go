@@ -130,9 +130,12 @@ func runs(t view.Text) string {
 
 func number(n view.Number) string {
 	d := n.Display
-	s := d.String()
+	s := strings.ReplaceAll(d.String(), " ", nbsp)
 	if d.Coverage != "" {
-		s += " (" + d.Coverage + ")"
+		s += " (" + strings.ReplaceAll(d.Coverage, " ", nbsp) + ")"
 	}
-	return strings.ReplaceAll(s, " ", nbsp) + d.Tail
+	if d.Tail != "" {
+		s += ", where " + d.Tail
+	}
+	return s
 }

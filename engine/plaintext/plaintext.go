@@ -222,24 +222,36 @@ func indent(block, first, rest string) string {
 }
 
 // wrap breaks a text at its spaces into lines of at most so many columns; a
-// line break in it stays.
+// line break in it stays. A word that is wider than that is broken behind its
+// slashes.
 func wrap(s string, width int) string {
 	var out []string
 	for _, para := range strings.Split(s, "\n") {
 		line := ""
 		for _, word := range strings.FieldsFunc(para, func(r rune) bool { return r == ' ' || r == '\t' }) {
-			switch {
-			case line == "":
-				line = word
-			case columns(line)+1+columns(word) <= width:
-				line += " " + word
-			default:
-				out, line = append(out, line), word
+			gap := " "
+			for _, piece := range breakable(word, width) {
+				switch {
+				case line == "":
+					line = piece
+				case columns(line)+len(gap)+columns(piece) <= width:
+					line += gap + piece
+				default:
+					out, line = append(out, line), piece
+				}
+				gap = ""
 			}
 		}
 		out = append(out, line)
 	}
 	return strings.Join(out, "\n")
+}
+
+func breakable(word string, width int) []string {
+	if columns(word) <= width {
+		return []string{word}
+	}
+	return strings.SplitAfter(word, "/")
 }
 
 // columns counts the columns that a text takes.

@@ -45,6 +45,8 @@ func TestText(t *testing.T) {
 		{"table", "| a | right |\n| --- | ---: |\n| `x` | 1 |\n| yy | 22 |\n", "a    right\n---  -----\n`x`      1\nyy      22\n"},
 		{"value", "It is =[2.0 m * 3 as 3 sf], not =[nowhere].", "It is 6.00 m, not (not yet: waits for nowhere).\n"},
 		{"uncertain", "```calc print=no\na = 2.914 m ± 1 mm\n```\n=[a] =[a as concise]", "(2.9140 ± 0.0011) m (95 %) 2.91400(58) m\n"},
+		{"statement", "=[2.0(1) m as statement]", "(2.00 ± 0.20) m, where the number after ± is the expanded uncertainty U = k u,\nfrom the standard uncertainty u = 0.10 m and the coverage factor k = 1.96 of the\nnormal distribution; the coverage probability of the interval is about 95 %\n"},
+		{"wide word", "| a | b |\n| --- | --- |\n| x | " + strings.Repeat("long/", 20) + "end |\n", "a  b\n-  " + strings.Repeat("-", 77) + "\nx  " + strings.Repeat("long/", 15) + "\n   " + strings.Repeat("long/", 5) + "end\n"},
 		{"mathematics", "$E = \\frac{4gL}{\\pi d^2 b}$ and $\\sqrt{x_1}$", "E = (4 g L)/(π d^2 b) and √x_1\n"},
 		{"steps", "```calc\nL = 2 m   | length\nA = L^2 / 4\n```\n", "  L = 2 m    (length)\n  A = L^2/4\n    = (2 m)^2/4\n    = 1 m^2\n"},
 		{"data", "```data t\nx / m, what\n1.0, a\n~2.0, b  # slipped\n–, c\n```\n", "`t`\n\nx / m  what  remark\n-----  ----  ---------------\n  1.0  a\n ~2.0  ~b    struck: slipped\n    –  c\n"},

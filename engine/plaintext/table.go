@@ -26,7 +26,9 @@ func (l *layout) write(width int) string {
 		for i, c := range r {
 			wide[i] = max(wide[i], columns(c))
 			for _, word := range strings.Fields(strings.ReplaceAll(c, nbsp, "x")) {
-				least[i] = max(least[i], columns(word))
+				for _, piece := range breakable(word, 0) {
+					least[i] = max(least[i], columns(piece))
+				}
 			}
 		}
 	}
