@@ -24,8 +24,10 @@ var _ = add(&command{
 		"answers are laid out for the teacher's pen, beside the model answers.\n" +
 		"\n" +
 		"What is marked: the claims of the teacher's record on its practical, `?[young.E = marks=3]`,\n" +
-		"and its questions. Where it claims nothing: the method's first result (3 marks), those with\n" +
-		"a known truth and those on which the first rests (2 marks); a question counts 1 mark.\n" +
+		"and its questions. Where none of its claims says how many marks, the first result counts 3,\n" +
+		"others 2; where none of its questions says it, each counts 1; where some do, the others are\n" +
+		"not marked. Where it claims nothing, marked are the method's first result, those with a known\n" +
+		"truth and those on which the first rests.\n" +
 		"\n" +
 		"A list in CSV has a column `id`, and a column for each value, its unit in the heading or in\n" +
 		"the cells, or the columns id, name, value (and unit):\n" +

@@ -72,7 +72,7 @@ func notYours(at source.Span, id, other string, lenient bool) *finding.Finding {
 
 // foreign: readings of nobody in the class.
 func foreign(at source.Span, id string, odd, cells int) *finding.Finding {
-	return fault(at, "other-readings", fmt.Sprintf("this is handed in as student %s, but %d of %d readings are others than were given out, and they are nobody's in this key: no marks are given", id, odd, cells), "is this the key of that class?")
+	return fault(at, "other-readings", fmt.Sprintf("this is handed in as student %s, but %d of %d readings are others than were given out, or gone, and they are nobody's in this key: no marks are given", id, odd, cells), "is this the key of that class?")
 }
 
 // edited: a reading that is another than was given out.

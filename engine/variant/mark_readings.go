@@ -75,6 +75,7 @@ func (k *marker) given(s *Student) []block.Reading {
 // comparison is what was handed in beside what was given.
 type comparison struct {
 	cells   int // that were given
+	gone    int // of these, those that are not there
 	edited  []pair
 	struck  []block.Reading // as handed in, with the places of those given
 	at      []block.Reading // the given ones that are struck
@@ -85,7 +86,8 @@ type comparison struct {
 
 type pair struct{ given, now block.Reading }
 
-func (c *comparison) odd() int { return len(c.edited) }
+// odd counts the readings that are others than were given, or gone.
+func (c *comparison) odd() int { return len(c.edited) + c.gone }
 
 // tableRow is one row of a table, by its columns.
 type tableRow struct {
@@ -131,6 +133,7 @@ func compare(given, now []block.Reading) *comparison {
 			c.cells += len(row.cells)
 			if mates[i] < 0 {
 				c.removed = append(c.removed, row.cells[0])
+				c.gone += len(row.cells)
 				continue
 			}
 			used[mates[i]] = true
@@ -149,6 +152,7 @@ func (c *comparison) row(old, new tableRow) {
 	for _, r := range old.cells {
 		n, ok := new.cell(r.Column)
 		if !ok {
+			c.gone++
 			if name := r.Table + "." + r.Column; !slices.Contains(c.lost, name) {
 				c.lost = append(c.lost, name)
 			}
@@ -205,7 +209,7 @@ func (k *marker) whose(now []block.Reading) string {
 	for i := range k.Key.Students {
 		s := &k.Key.Students[i]
 		c := compare(k.given(s), now)
-		switch n := c.odd() + missing(c); {
+		switch n := c.odd(); {
 		case n*fewOdd > c.cells || c.cells == 0:
 		case n < least:
 			best, least, ties = s.ID, n, 0
@@ -219,15 +223,12 @@ func (k *marker) whose(now []block.Reading) string {
 	return best
 }
 
-// missing counts what was given and is not there.
-func missing(c *comparison) int { return len(c.removed) + len(c.lost)*len(c.removed) + len(c.lost) }
-
 // sheetReadings compares the readings of an entry with those given to its
 // student. It returns the student on whose readings the entry is to be marked;
 // nil where it is not to be marked.
 func (k *marker) sheetReadings(s *Student, e *entry, sheet *Sheet) (*Student, *comparison) {
 	c := compare(k.given(s), e.readings)
-	if c.odd()+missing(c) > 0 {
+	if c.odd() > 0 {
 		if other := k.whose(e.readings); other != "" && other != s.ID {
 			sheet.Refused = fmt.Sprintf("the readings are those of student %s", other)
 			k.report(sheet, notYours(e.at, s.ID, other, k.Lenient))
@@ -240,7 +241,7 @@ func (k *marker) sheetReadings(s *Student, e *entry, sheet *Sheet) (*Student, *c
 			c = compare(k.given(s), e.readings)
 		}
 	}
-	if (c.odd()+missing(c))*fewOdd > c.cells {
+	if c.odd()*fewOdd > c.cells {
 		sheet.Refused = "the readings are nobody's in this key"
 		k.report(sheet, foreign(e.at, s.ID, c.odd(), c.cells))
 		return nil, c

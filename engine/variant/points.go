@@ -21,7 +21,9 @@ const (
 // points are the marking points of a class: the values that the record claims,
 // where it claims any of the practical's, else the method's first result, the
 // results with a known truth and those on which the first rests; then the
-// questions. The values stand in the order in which one rests on another.
+// questions. Where some claims state marks the others are no points, and so
+// with questions: the sheet's sum is that of the marks it shows. The values
+// stand in the order in which one rests on another.
 func (w *maker) points() ([]Point, []*finding.Finding) {
 	w.number = 1
 	readings, bad := w.clean()
@@ -30,7 +32,7 @@ func (w *maker) points() ([]Point, []*finding.Finding) {
 	}
 	p := w.bench.Run(readings).Program
 	prefix := w.method.PracticalName() + "."
-	values := claimedPoints(w.Record, w.Bound+".", prefix)
+	values := stated(claimedPoints(w.Record, w.Bound+".", prefix))
 	if len(values) == 0 {
 		for i, name := range w.method.Results {
 			_, known := readings.Truths[name+TrueSuffix]
@@ -52,7 +54,20 @@ func (w *maker) points() ([]Point, []*finding.Finding) {
 			v.Marks = valueMarks
 		}
 	}
-	return append(inOrder(p, values), questionPoints(w.Record)...), nil
+	questions := stated(questionPoints(w.Record))
+	for i := range questions {
+		questions[i].Marks = max(questions[i].Marks, questionMarks)
+	}
+	return append(inOrder(p, values), questions...), nil
+}
+
+// stated are the points with marks of their own, where there are any; else all.
+func stated(list []Point) []Point {
+	none := func(p Point) bool { return p.Marks == 0 }
+	if !slices.ContainsFunc(list, func(p Point) bool { return !none(p) }) {
+		return list
+	}
+	return slices.DeleteFunc(list, none)
 }
 
 // claimedPoints are the claims of a record on values of its practical, each
@@ -116,7 +131,7 @@ func questionPoints(rec *record.Record) []Point {
 		if !asked(q) || slices.ContainsFunc(out, func(p Point) bool { return p.Name == q.Name }) {
 			continue
 		}
-		p := Point{Name: q.Name, Kind: PointQuestion, Marks: questionMarks, Question: textOf(q)}
+		p := Point{Name: q.Name, Kind: PointQuestion, Question: textOf(q)}
 		if o, ok := q.Option("marks"); ok {
 			if n, err := strconv.Atoi(o.Value); err == nil && n > 0 {
 				p.Marks = n
