@@ -42,28 +42,28 @@ func (w *shelving) apparatusPages() error {
 // remarks are what the lab manager should look at first.
 func (s *shelved) remarks(today string) []view.Node {
 	n := &view.Notice{}
-	say := func(severity finding.Severity, slug, message, hint string) {
+	remark := func(severity finding.Severity, slug, message, hint string) {
 		n.Findings = append(n.Findings, &finding.Finding{Severity: severity, Slug: slug, Message: message, Hint: hint})
 	}
 	for _, l := range s.instruments {
 		switch state, text := l.state(today); state {
 		case overdue:
-			say(finding.Caution, "calibration-overdue", "the calibration of "+l.title()+" was due on "+l.in.Due+": "+text, "have it calibrated before it is used again")
+			remark(finding.Caution, "calibration-overdue", "the calibration of "+l.title()+" was due on "+l.in.Due+": "+text, "have it calibrated before it is used again")
 		case dueShortly:
-			say(finding.Note, "calibration-due", "the calibration of "+l.title()+" is due on "+l.in.Due+": "+text, "")
+			remark(finding.Note, "calibration-due", "the calibration of "+l.title()+" is due on "+l.in.Due+": "+text, "")
 		}
 	}
 	for _, h := range s.results {
 		switch {
 		case h.speaks() && h.counts():
-			say(finding.Caution, "history", "the results "+h.name+" of the method "+orDash(h.method)+": "+h.summary(), "look for a cause: a specimen, an instrument, a way of working that changed")
+			remark(finding.Caution, "history", "the results "+h.name+" of the method "+orDash(h.method)+": "+h.summary(), "look for a cause: a specimen, an instrument, a way of working that changed")
 		case h.speaks():
-			say(finding.Note, "further-history", "the further results "+h.name+" of the method "+orDash(h.method)+": "+h.summary(), "")
+			remark(finding.Note, "further-history", "the further results "+h.name+" of the method "+orDash(h.method)+": "+h.summary(), "")
 		}
 	}
 	for _, h := range s.zeros {
 		if h.speaks() {
-			say(finding.Caution, "zero-history", "the zero readings of "+h.name+": "+h.summary(), "see whether the instrument wears or was knocked, and have it looked at")
+			remark(finding.Caution, "zero-history", "the zero readings of "+h.name+": "+h.summary(), "see whether the instrument wears or was knocked, and have it looked at")
 		}
 	}
 	for i, l := range s.specimens {
@@ -73,7 +73,7 @@ func (s *shelved) remarks(today string) []view.Node {
 			if before.Reason != "" {
 				text += ": " + before.Reason
 			}
-			say(finding.Note, "specimen-replaced", text, "")
+			remark(finding.Note, "specimen-replaced", text, "")
 		}
 	}
 	if len(n.Findings) == 0 {

@@ -34,6 +34,16 @@ func run(args []string, errs io.Writer) int {
 		fmt.Fprintf(errs, "make: the folder %s is not empty\n", *dir)
 		return 2
 	}
+	if err := os.MkdirAll(*dir, 0o777); err != nil {
+		fmt.Fprintf(errs, "make: %v\n", err)
+		return 1
+	}
+	// Below a folder with this file records keep their paths when they are
+	// sealed, so that a later version is known for one.
+	if err := os.WriteFile(filepath.Join(*dir, "taut.root"), nil, 0o666); err != nil {
+		fmt.Fprintf(errs, "make: %v\n", err)
+		return 1
+	}
 	for _, a := range apparatus {
 		for i := range *count {
 			if err := write(*dir, a, i, *count, *seed); err != nil {
