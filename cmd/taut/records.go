@@ -82,7 +82,7 @@ func within(path, folder string) bool {
 
 // options are those of a build with all that is built in.
 func options(theme *page.Theme) build.Options {
-	return build.Options{Kinds: blocks.All(), Library: blocks.Built(), Themes: &builtInThemes{}, Theme: theme, Version: version, Trials: build.NewMemory(256), Texts: build.NewTexts(2 << 20)}
+	return build.Options{Kinds: blocks.All(), Library: blocks.Built(), Themes: &builtInThemes{}, Theme: theme, Version: version, Trials: build.NewMemory(256), Texts: build.NewTexts(1 << 20)}
 }
 
 // builtInThemes are the themes of the program, each read once. Several
