@@ -48,6 +48,12 @@ type point struct {
 	certified, certifiedU float64
 	// resolution is that of the instrument; 0 where it is not known.
 	resolution float64
+
+	// What settle finds: the index of the segment, the patterns that are
+	// complete at this point, and whether its moving range is beyond its limit.
+	segment int
+	signals []stat.Signal
+	jump    bool
 }
 
 // en is the normalized error; why says what it lacks.
@@ -69,8 +75,6 @@ type segment struct {
 	name     string
 	from, to int
 	control  *stat.Control
-	signals  []stat.Signal // with the indices of the history
-	ranges   []int         // moving ranges above their limit, likewise
 	// coarse says that the limits lie closer than half the resolution: a
 	// change of one division lies beyond them, and signals say nothing.
 	coarse bool
@@ -85,6 +89,7 @@ func (h *history) settle(baseline int) {
 		var values []float64
 		resolution := 0.0
 		for ; i < len(h.points) && h.points[i].key == h.points[s.from].key; i++ {
+			h.points[i].segment = len(h.segments)
 			values = append(values, h.points[i].value)
 			resolution = max(resolution, h.points[i].resolution)
 		}
@@ -94,10 +99,10 @@ func (h *history) settle(baseline int) {
 		if !s.coarse {
 			for _, g := range s.control.Signals() {
 				g.First, g.Last = g.First+s.from, g.Last+s.from
-				s.signals = append(s.signals, g)
+				h.points[g.Last].signals = append(h.points[g.Last].signals, g)
 			}
 			for _, r := range s.control.RangeSignals() {
-				s.ranges = append(s.ranges, r+s.from)
+				h.points[r+s.from].jump = true
 			}
 		}
 		h.segments = append(h.segments, s)

@@ -143,11 +143,8 @@ func specimenLines(records []*kept) []*specimenLine {
 func loadsOf(f *results.File) map[string]float64 {
 	out := map[string]float64{}
 	for name, c := range f.Columns {
-		scope, last := "", name
-		if i := strings.LastIndexByte(name, '.'); i >= 0 {
-			scope, last = name[:i+1], name[i+1:]
-		}
-		if last != "load" || c.Unit != "kg" && c.Unit != "N" {
+		scope := strings.TrimSuffix(name, "load")
+		if lastName(name) != "load" || c.Unit != "kg" && c.Unit != "N" {
 			continue
 		}
 		dead := 0.0

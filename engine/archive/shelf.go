@@ -155,12 +155,34 @@ func (k *kept) read(a *Archive) (wrong []*Finding) {
 // records.
 func lean(f *results.File) {
 	f.Fits, f.MonteCarlo, f.Inputs = nil, nil, nil
+	told := map[string]bool{}
+	for scope, p := range f.Practicals {
+		for _, name := range p.Results {
+			told[scope+"."+name] = true
+		}
+	}
+	if f.Specimen != nil {
+		for name := range f.Specimen.Certified {
+			told[name] = true
+		}
+	}
+	for name := range f.Values {
+		if !told[name] && lastName(name) != "dead_load" {
+			delete(f.Values, name)
+		}
+	}
 	for name := range f.Columns {
-		if name != "load" && !strings.HasSuffix(name, ".load") {
+		if lastName(name) != "load" {
 			delete(f.Columns, name)
 		}
 	}
+	for i := range f.Findings {
+		f.Findings[i] = finding.JSON{Severity: f.Findings[i].Severity}
+	}
 }
+
+// lastName is a name without the scopes before it.
+func lastName(name string) string { return name[strings.LastIndexByte(name, '.')+1:] }
 
 // title is what an apparatus is called.
 func (s *shelved) title() string {

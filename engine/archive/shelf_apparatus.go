@@ -105,9 +105,11 @@ func (l *instrumentLine) title() string {
 func (h *history) summary() string {
 	count := map[stat.Rule]int{}
 	ranges := 0
-	for _, s := range h.segments {
-		ranges += len(s.ranges)
-		for _, g := range s.signals {
+	for _, p := range h.points {
+		if p.jump {
+			ranges++
+		}
+		for _, g := range p.signals {
 			count[g.Rule]++
 		}
 	}
@@ -234,7 +236,7 @@ func (w *shelving) valuesTable(h *history, id, title string) view.Node {
 		if h.certified() {
 			cells = append(cells, p.enText())
 		}
-		addRow(t, append(cells, p.name, h.rangeText(i), h.remarksAt(i), w.link(up, p.record, p.record.Title))...)
+		addRow(t, append(cells, p.name, h.rangeText(i), p.remarks(), w.link(up, p.record, p.record.Title))...)
 	}
 	if h.certified() {
 		t.Notes = []view.Text{plain("Eₙ is the difference from the certified value over the root sum of squares of both expanded uncertainties (ISO 13528, ISO/IEC 17043); within ±1 the two agree.")}

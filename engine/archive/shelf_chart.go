@@ -3,6 +3,7 @@ package archive
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"example.org/taut/engine/stat"
@@ -41,33 +42,23 @@ func (h *history) chartPoint(i int, s *segment) view.ChartPoint {
 	p := h.points[i]
 	out := view.ChartPoint{Value: h.unit.FromSI(p.value), U: h.unit.Difference().FromSI(p.u), Range: h.unit.Difference().FromSI(s.control.Ranges[i-s.from]),
 		Date: p.record.Date, Note: fmt.Sprintf("no. %d, %s: %s", i+1, p.record.Date, p.shown)}
-	for _, g := range s.signals {
-		if g.Last != i {
-			continue
-		}
-		if !out.Marked && !s.spoke(g.Rule, i-1) {
+	for _, g := range p.signals {
+		if !out.Marked && (i == s.from || !h.points[i-1].spoke(g.Rule)) {
 			out.Words = h.brief(g)
 		}
 		out.Marked = true
 		out.Note += "; " + g.Rule.String()
 	}
-	for _, r := range s.ranges {
-		if r == i {
-			out.RangeWords = "beyond"
-		}
+	if p.jump {
+		out.RangeWords = "beyond"
 	}
 	return out
 }
 
-// spoke reports whether point i has a signal of that rule or of a graver one:
+// spoke reports whether a point has a signal of that rule or of a graver one:
 // the point behind it then needs no words of its own.
-func (s *segment) spoke(r stat.Rule, i int) bool {
-	for _, g := range s.signals {
-		if g.Rule <= r && g.Last == i {
-			return true
-		}
-	}
-	return false
+func (p *point) spoke(r stat.Rule) bool {
+	return slices.ContainsFunc(p.signals, func(g stat.Signal) bool { return g.Rule <= r })
 }
 
 // brief is a rule in as few words as a chart has room for.
@@ -88,61 +79,48 @@ func (h *history) brief(g stat.Signal) string {
 	return "four of five beyond 1σ"
 }
 
-// remarksAt says what is remarkable at a point.
-func (h *history) remarksAt(i int) string {
+// remarks say what is remarkable at a point.
+func (p *point) remarks() string {
 	var parts []string
-	for _, s := range h.segments {
-		for _, g := range s.signals {
-			if g.Last == i {
-				parts = append(parts, g.Rule.String())
-			}
-		}
-		for _, r := range s.ranges {
-			if r == i {
-				parts = append(parts, "moving range beyond its limit")
-			}
-		}
+	for _, g := range p.signals {
+		parts = append(parts, g.Rule.String())
+	}
+	if p.jump {
+		parts = append(parts, "moving range beyond its limit")
 	}
 	return strings.Join(parts, "; ")
 }
 
 func (h *history) rangeText(i int) string {
-	for _, s := range h.segments {
-		if i >= s.from && i < s.to && !math.IsNaN(s.control.Ranges[i-s.from]) {
-			un := h.unit.Difference()
-			return number(s.control.Ranges[i-s.from], s.control.Sigma, un) + unitTail(un)
-		}
+	s, un := h.segments[h.points[i].segment], h.unit.Difference()
+	r := s.control.Ranges[i-s.from]
+	if math.IsNaN(r) {
+		return ""
 	}
-	return ""
+	return number(r, s.control.Sigma, un) + unitTail(un)
 }
 
 // remarkable tells by rule at which values a signal is complete: "beyond a
 // control limit: no. 1 to 5, 19".
 func (h *history) remarkable() string {
+	at := map[string][]int{}
+	for i, p := range h.points {
+		for _, g := range p.signals {
+			at[g.Rule.String()] = append(at[g.Rule.String()], i+1)
+		}
+		if p.jump {
+			at[""] = append(at[""], i+1)
+		}
+	}
 	var parts []string
-	add := func(what string, at []int) {
-		if len(at) > 0 {
-			parts = append(parts, what+": no. "+stretches(at))
-		}
-	}
 	for _, r := range stat.Rules() {
-		var at []int
-		for _, s := range h.segments {
-			for _, g := range s.signals {
-				if g.Rule == r {
-					at = append(at, g.Last+1)
-				}
-			}
-		}
-		add(r.String(), at)
-	}
-	var ranges []int
-	for _, s := range h.segments {
-		for _, r := range s.ranges {
-			ranges = append(ranges, r+1)
+		if n := at[r.String()]; len(n) > 0 {
+			parts = append(parts, r.String()+": no. "+stretches(n))
 		}
 	}
-	add("moving range beyond its limit", ranges)
+	if n := at[""]; len(n) > 0 {
+		parts = append(parts, "moving range beyond its limit: no. "+stretches(n))
+	}
 	return strings.Join(parts, "; ")
 }
 

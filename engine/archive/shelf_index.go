@@ -96,12 +96,7 @@ func (s *shelved) signalsInWords() string {
 
 // speaks reports whether the chart of a history has a signal.
 func (h *history) speaks() bool {
-	for _, s := range h.segments {
-		if len(s.signals)+len(s.ranges) > 0 {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(h.points, func(p point) bool { return p.jump || len(p.signals) > 0 })
 }
 
 // shelfItem is a record with what pages that go across apparatus sort it by.
