@@ -111,9 +111,6 @@ func (k *Keep) put(e *kept) {
 	_ = replace(path, text, false)
 }
 
-// drop forgets a page.
-func (k *Keep) drop(page string) { os.Remove(k.path(page)) }
-
 // tidy forgets, in that part of the folder where the entry of a page is, the
 // pages that are no more.
 func (k *Keep) tidy(page string) {
