@@ -34,6 +34,8 @@ func TestScripts(t *testing.T) {
 			"status": status,
 			"sparse": sparse,
 			"fifo":   fifo,
+			"busy":   busy,
+			"serve":  interrupted,
 		},
 	})
 }

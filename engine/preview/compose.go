@@ -10,10 +10,12 @@ import (
 	"fmt"
 	entity "html"
 	"html/template"
+	"io"
 	"path"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/view"
@@ -41,8 +43,19 @@ type shown struct {
 	head    string // the sum of its head: where that changes the page is loaded anew
 	title   string
 	policy  string
-	html    []byte
-	body    []byte // the body element of html
+	page    []byte // without its version
+	body    int    // where the body element begins in page
+	slot    int    // where the version belongs in it
+}
+
+// write writes the page from a place on, with its version.
+func (p *shown) write(w io.Writer, from int) error {
+	for _, piece := range [][]byte{p.page[from:p.slot], []byte(p.version), p.page[p.slot:]} {
+		if _, err := w.Write(piece); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // panel is what stands over the page.
@@ -98,7 +111,7 @@ func (s *Server) gone(sh *sheet, p *panel, why error) *shown {
 	if sh.good == nil {
 		return s.over(plain(&plainData{Title: p.File, Say: "There is no page to show yet. It will stand here as soon as the record can be read."}), p.File, p)
 	}
-	p.Old = "The page under this notice is the last one that could be made. It is not current."
+	p.Old = "The page under this notice is the last one that could be made. It is not current, nor are its numbers, which are hatched."
 	return s.over(sh.good.html, sh.good.title, p)
 }
 
@@ -147,11 +160,14 @@ func lay(html []byte, p *panel) (*shown, error) {
 	body := b.Len() + bytes.Index(html[endOfHead:], []byte("<body"))
 	b.Write(html[endOfHead:inBody])
 	b.WriteByte('\n')
+	from = b.Len()
 	if err := panelPage.Execute(&b, p); err != nil {
 		return nil, err
 	}
+	const version = `data-version="`
+	slot := from + bytes.Index(b.Bytes()[from:], []byte(version)) + len(version)
 	b.Write(html[inBody:])
-	return &shown{head: p.Head, policy: policy, html: b.Bytes(), body: b.Bytes()[body:]}, nil
+	return &shown{head: p.Head, policy: policy, page: b.Bytes(), body: body, slot: slot}, nil
 }
 
 // endOfBodyTag is where the content of the body begins; -1 where there is
@@ -180,9 +196,14 @@ func endOfBodyTag(html []byte, from int) int {
 // loosened is a page's policy that allows the preview's script and style too,
 // and the event stream.
 func loosened(policy string) string {
-	policy = strings.Replace(policy, "style-src ", "style-src '"+hashOf(style)+"' ", 1)
-	return policy + "; script-src '" + hashOf(script) + "'; connect-src 'self'"
+	policy = strings.Replace(policy, "style-src ", "style-src '"+styleHash()+"' ", 1)
+	return policy + "; script-src '" + scriptHash() + "'; connect-src 'self'"
 }
+
+var (
+	styleHash  = sync.OnceValue(func() string { return hashOf(style) })
+	scriptHash = sync.OnceValue(func() string { return hashOf(script) })
+)
 
 // hashOf is a source of a policy: the hash of an element's text.
 func hashOf(text string) string {
@@ -204,15 +225,11 @@ func sumOfHead(head []byte) string {
 // serve makes a page the one that is served, under a version of its own; one
 // that is the same as the present one changes nothing.
 func (s *Server) serve(sh *sheet, next *shown) {
-	none, with := []byte(`data-version=""`), func(v string) []byte { return []byte(`data-version="` + v + `"`) }
-	if sh.now != nil && next.title == sh.now.title && bytes.Equal(bytes.Replace(next.html, none, with(sh.now.version), 1), sh.now.html) {
+	if sh.now != nil && next.title == sh.now.title && bytes.Equal(next.page, sh.now.page) {
 		return
 	}
 	s.versions++
 	next.version = s.stamp + "-" + strconv.Itoa(s.versions)
-	at := len(next.html) - len(next.body)
-	next.html = bytes.Replace(next.html, none, with(next.version), 1)
-	next.body = next.html[at:]
 	sh.now = next
 	sh.tell()
 }

@@ -3,7 +3,6 @@ package preview_test
 import (
 	"bufio"
 	"context"
-	"encoding/json"
 	"io"
 	"net"
 	"net/http"
@@ -143,12 +142,13 @@ func listen(t testing.TB, address string) *stream {
 		defer close(ended)
 		in := bufio.NewScanner(res.Body)
 		in.Buffer(nil, 64<<20)
+		var lines []string
 		for in.Scan() {
 			if data, ok := strings.CutPrefix(in.Text(), "data: "); ok {
-				var m struct{ Page string }
-				if json.Unmarshal([]byte(data), &m) == nil {
-					s.pages <- m.Page
-				}
+				lines = append(lines, data)
+			} else if in.Text() == "" && len(lines) > 2 {
+				s.pages <- strings.Join(lines[2:], "\n")
+				lines = nil
 			}
 		}
 	}()

@@ -2,20 +2,14 @@ package preview
 
 import (
 	"bytes"
-	"encoding/json"
+	"fmt"
 	"net/http"
+	"strings"
 	"time"
 )
 
 // mostLooking is how many may look at pages at once.
 const mostLooking = 200
-
-// message is what the page is told of a newer one.
-type message struct {
-	Head  string `json:"head"`
-	Title string `json:"title"`
-	Page  string `json:"page"` // the body element
-}
 
 // live tells a page of each newer one, as server-sent events.
 func (s *Server) live(w http.ResponseWriter, r *http.Request) {
@@ -69,15 +63,33 @@ func (s *Server) live(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-func event(now *shown) []byte {
-	var b bytes.Buffer
-	b.WriteString("event: page\nid: " + now.version + "\ndata: ")
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	_ = e.Encode(message{now.head, now.title, string(now.body)}) // strings alone; it ends the line
-	b.WriteString("\n")
+// event is a page as an event: its head's sum, its title, and all lines of the
+// body element.
+func event(p *shown) []byte {
+	var b, body bytes.Buffer
+	b.Grow(len(p.page) - p.body + len(p.page)/8)
+	fmt.Fprintf(&b, "event: page\nid: %s\ndata: %s\ndata: %s\n", p.version, p.head, oneLine(p.title))
+	_ = p.write(&body, p.body) // a buffer takes all
+	for line := range bytes.SplitSeq(onlyNewlines(body.Bytes()), []byte("\n")) {
+		b.WriteString("data: ")
+		b.Write(line)
+		b.WriteByte('\n')
+	}
+	b.WriteByte('\n')
 	return b.Bytes()
 }
+
+// onlyNewlines ends each line as a browser does that reads a page: elsewhere a
+// carriage return would end a line of the event.
+func onlyNewlines(text []byte) []byte {
+	if bytes.IndexByte(text, '\r') < 0 {
+		return text
+	}
+	return bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n")), []byte("\r"), []byte("\n"))
+}
+
+// oneLine is a title as a browser shows it.
+func oneLine(text string) string { return strings.Join(strings.Fields(text), " ") }
 
 func (s *Server) join(sh *sheet, awake chan struct{}) bool {
 	s.mu.Lock()

@@ -119,14 +119,17 @@
     if (Math.abs(moved) >= 1) scrollBy({ top: moved, behavior: 'instant' })
   }
 
-  function put (m) {
-    if (m.head !== panel().dataset.head) {
+  // put takes the sum of the head, the title and the body, a line or more each.
+  function put (text) {
+    const first = text.indexOf('\n')
+    const second = text.indexOf('\n', first + 1)
+    if (text.slice(0, first) !== panel().dataset.head) {
       location.reload()
       return
     }
     const list = scrollY > 0 ? places() : []
-    patch(document.body, new DOMParser().parseFromString(m.page, 'text/html').body)
-    document.title = m.title
+    patch(document.body, new DOMParser().parseFromString(text.slice(second + 1), 'text/html').body)
+    document.title = text.slice(first + 1, second)
     back(list)
   }
 
@@ -140,7 +143,7 @@
 
   addEventListener('DOMContentLoaded', () => {
     const live = new EventSource(location.pathname + '?live=' + encodeURIComponent(panel().dataset.version))
-    live.addEventListener('page', e => put(JSON.parse(e.data)))
+    live.addEventListener('page', e => put(e.data))
     live.onopen = () => lost(false)
     live.onerror = () => lost(true)
     addEventListener('pagehide', () => live.close())
