@@ -10,6 +10,7 @@ import (
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
+	"example.org/taut/engine/unit"
 	"example.org/taut/engine/view"
 )
 
@@ -140,7 +141,7 @@ func likely(s *eval.Space, result eval.Value) string {
 
 // space provides the difference, the ratio and, where it can be assessed, En.
 func (b *compareBlock) space(c *block.Computing, x, y eval.Scalar) *eval.Space {
-	u := eval.UnitOf(x).Difference()
+	u := apart(eval.UnitOf(x))
 	return &eval.Space{What: "comparison", Name: b.name, Names: []string{"difference", "percent", "En"}, Get: func(name string) (eval.Value, bool) {
 		switch name {
 		case "difference":
@@ -159,6 +160,14 @@ func (b *compareBlock) space(c *block.Computing, x, y eval.Scalar) *eval.Space {
 		}
 		return nil, false
 	}}
+}
+
+// apart is the unit of a difference: temperatures differ by kelvins.
+func apart(un unit.Unit) unit.Unit {
+	if un.IsTemperature() {
+		return unit.Of(un.Dim())
+	}
+	return un.Difference()
 }
 
 // relative is the difference of x from y, relative to the magnitude of y, so
@@ -265,7 +274,7 @@ func (b *compareBlock) facts(s *block.Shower, title view.Text, c *comparing, en 
 		ref = append(ref, view.Plain(", "+t))
 	}
 	add("reference value", ref)
-	add("difference", comparisonText(c.x.Q.Sub(c.y.Q).Value(), eval.UnitOf(c.x).Difference()))
+	add("difference", comparisonText(c.x.Q.Sub(c.y.Q).Value(), apart(eval.UnitOf(c.x))))
 	if rel, ok := relative(c.x.Q, c.y.Q); ok {
 		add("percentage difference", comparisonText(rel.Value(), percent))
 	}
@@ -279,7 +288,7 @@ func (b *compareBlock) facts(s *block.Shower, title view.Text, c *comparing, en 
 
 // task is what a blank sheet asks for.
 func (b *compareBlock) task(s *block.Shower, title view.Text, x eval.Scalar) []view.Node {
-	un, du := axisUnit(eval.UnitOf(x)), axisUnit(eval.UnitOf(x).Difference())
+	un, du := axisUnit(eval.UnitOf(x)), axisUnit(apart(eval.UnitOf(x)))
 	f := &view.Facts{ID: s.ID() + "-facts", Title: title, Standing: view.Given}
 	for _, term := range []string{"result", "reference value"} {
 		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(term)}, Text: view.Text{view.Blank{Unit: un}}})

@@ -3,6 +3,7 @@ package blocks
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/eval"
@@ -31,20 +32,24 @@ func (w *working) mean(v eval.Scalar) []view.Math {
 		return nil
 	}
 	n := view.Num{Digits: strconv.Itoa(len(list))}
-	sum := 0.0
+	sum := 0.0 // in the unit, since degrees Celsius do not add in kelvins
 	var terms []view.Math
 	for _, x := range list {
-		sum += x.value
-		terms = append(terms, view.Num{Digits: x.digits})
+		sum += un.FromSI(x.value)
+		if len(terms) == 0 {
+			terms = append(terms, block.QuantityMath(x.shown, x.value, ""))
+		} else {
+			terms = append(terms, signed(x.shown, x.value))
+		}
 	}
-	total := shortest(sum, un, sumFigures)
+	total := shortest(un.SI(sum), un, sumFigures)
 	stage := func(top view.Math) view.Math {
 		return view.Seq{Items: append([]view.Math{view.Frac{Num: top, Den: n}}, after...)}
 	}
 	inBrackets := view.Seq{Items: []view.Math{view.Op{Symbol: "(", Fence: true}, listed(terms), view.Op{Symbol: ")", Fence: true}}}
 	return w.unrounded([]view.Math{
 		stage(view.Measure{Number: inBrackets, Unit: axisUnit(un)}),
-		stage(block.QuantityMath(total, sum, "")),
+		stage(block.QuantityMath(total, un.SI(sum), "")),
 	}, v)
 }
 
@@ -64,10 +69,25 @@ func shortest(v float64, un unit.Unit, figures int) quantity.Display {
 	return quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: figures})
 }
 
-// listedReading is one reading: its digits, and its value in SI.
+// listedReading is one reading: as it is shown, without its unit, and its value
+// in SI.
 type listedReading struct {
-	digits string
-	value  float64
+	shown quantity.Display
+	value float64
+}
+
+// listOne lists one reading: as it was typed, where that is the number and no
+// more; else with a guard figure.
+func listOne(typed string, q quantity.Q, un unit.Unit) listedReading {
+	v := q.Value()
+	d := shortest(v, un, sumFigures)
+	if plain, err := un.ToSI(typed); err == nil && !strings.ContainsAny(typed, "eE") && math.Abs(plain-v) <= 1e-12*math.Abs(v) {
+		d = quantity.Typed(typed, un)
+	} else if len(d.Number) > exactGuard+2 {
+		d = quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: figures(v, q.U())})
+	}
+	d.Unit = ""
+	return listedReading{d, v}
 }
 
 // asRead lists the readings as they were read, where all are of one instrument
@@ -87,12 +107,9 @@ func asRead(cols []*eval.Column, v eval.Scalar) (list []listedReading, after []v
 			if cell.Hole {
 				continue
 			}
-			if cell.Typed == "" {
-				return nil, nil
-			}
-			raw := c.Raw.Cells[i].Q.Value()
-			sum += raw
-			list = append(list, listedReading{cell.Typed, raw})
+			raw := c.Raw.Cells[i].Q
+			sum += raw.Value()
+			list = append(list, listOne(cell.Typed, raw, un))
 		}
 	}
 	if len(list) == 0 {
@@ -113,22 +130,15 @@ func asRead(cols []*eval.Column, v eval.Scalar) (list []listedReading, after []v
 // corrected lists readings with all corrections made.
 func corrected(cols []*eval.Column, un unit.Unit) (list []listedReading) {
 	for _, c := range cols {
-		for i, cell := range c.Cells {
+		for _, cell := range c.Cells {
 			if cell.Hole {
 				continue
 			}
-			if cell.Typed != "" && unit.Same(eval.UnitOf(c), un) && (c.Raw == nil || c.Raw.Cells[i].Q.Value() == cell.Q.Value()) {
-				list = append(list, listedReading{cell.Typed, cell.Q.Value()})
-				continue
+			typed := ""
+			if unit.Same(eval.UnitOf(c), un) {
+				typed = cell.Typed
 			}
-			d := shortest(cell.Q.Value(), un, sumFigures)
-			if len(d.Number) > exactGuard+2 || d.Exponent != 0 {
-				d = quantity.Format(cell.Q.Value(), 0, 0, un, quantity.Figures, quantity.Options{N: figures(cell.Q.Value(), cell.Q.U())})
-			}
-			if d.Exponent != 0 {
-				d.Number += "e" + strconv.Itoa(d.Exponent)
-			}
-			list = append(list, listedReading{d.Number, cell.Q.Value()})
+			list = append(list, listOne(typed, cell.Q, un))
 		}
 	}
 	return list

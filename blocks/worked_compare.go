@@ -97,14 +97,19 @@ func (c *comparing) putBehind(v eval.Scalar) view.Math {
 }
 
 func (c *comparing) difference() view.Step {
-	d, du := c.x.Q.Sub(c.y.Q).Value(), eval.UnitOf(c.x).Difference()
+	d, du := c.x.Q.Sub(c.y.Q).Value(), apart(eval.UnitOf(c.x))
 	return c.step("difference", deviation(), "difference of the result from the reference value",
 		append([]view.Math{minusMath(c.a, c.b), minusMath(c.put(c.x), c.putBehind(c.y))}, carried(d, du)...), d, du)
 }
 
 // percentage: the difference over the magnitude of the reference value.
 func (c *comparing) percentage(rel quantity.Q) view.Step {
-	under, below, label := c.b, c.put(c.y), "percentage difference: the difference as a part of the reference value, not of the result"
+	y := c.y
+	if un := eval.UnitOf(y); un.IsTemperature() { // a part of a temperature is one of its kelvins
+		kelvin := apart(un)
+		y.Unit, y.Typed = &kelvin, ""
+	}
+	under, below, label := c.b, block.QuantityMath(guarded(y, eval.UnitOf(y)), y.Q.Value(), ""), "percentage difference: the difference as a part of the reference value, not of the result"
 	if c.y.Q.Value() < 0 {
 		under, below = magnitudeOf(c.b), magnitudeOf(below)
 		label += "; of its magnitude, so that the sign says on which side the result lies"
@@ -112,7 +117,7 @@ func (c *comparing) percentage(rel quantity.Q) view.Step {
 	d := c.x.Q.Sub(c.y.Q).Value()
 	ratio := view.Styled{Style: "displaystyle", Body: view.Frac{Num: deviation(), Den: under}}
 	return c.step("percentage", ratio, label,
-		append([]view.Math{view.Frac{Num: going(d, eval.UnitOf(c.x).Difference()), Den: below}}, carried(rel.Value(), one)...), rel.Value(), percent)
+		append([]view.Math{view.Frac{Num: going(d, apart(eval.UnitOf(c.x))), Den: below}}, carried(rel.Value(), one)...), rel.Value(), percent)
 }
 
 func magnitudeOf(m view.Math) view.Math {
@@ -122,7 +127,7 @@ func magnitudeOf(m view.Math) view.Math {
 // normalized: the difference over the root sum of squares of the expanded
 // uncertainties, less what both have in common.
 func (c *comparing) normalized(en float64) view.Step {
-	du := eval.UnitOf(c.x).Difference()
+	du := apart(eval.UnitOf(c.x))
 	j := jointly(c.x.Q, c.y.Q, c.s.Settings.Coverage)
 	d := c.x.Q.Sub(c.y.Q).Value()
 	expanded := func(m view.Math) view.Math {

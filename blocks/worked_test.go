@@ -121,6 +121,24 @@ func TestWorkedMean(t *testing.T) {
 	}
 }
 
+// TestWorkedMeanOfOddReadings: divisions of a screw, a power of ten, a negative
+// reading and degrees Celsius are listed as numbers that give the sum.
+func TestWorkedMeanOfOddReadings(t *testing.T) {
+	page := files{"record.md": "```instruments\nscrew: {pitch: 0.5 mm, divisions: 50}\nth: {resolution: 0.1 °C}\n```\n" +
+		"```data w\nx / mm @screw, z / mm, T / °C @th\n3+12, 1e-3, 20.1\n3+17, -2.5, 20.4\n```\n" +
+		"```calc\nx = mean(w.x) in mm\nz = mean(w.z) in mm\nT = mean(w.T) in °C\n```\n"}.page(t, view.AsWorked)
+	for id, want := range map[string]string{
+		"calc-x": "( 3.12 + 3.17 ) mm 2|6.29 mm 2",
+		"calc-z": "( 0.001 + ( − 2.5 ) ) mm 2|− 2.499 mm 2",
+		"calc-T": "( 20.1 + 20.4 ) °C 2|40.5 °C 2",
+	} {
+		got := stages(t, page, id)
+		if len(got) < 3 || got[1]+"|"+got[2] != want {
+			t.Errorf("the steps of %s are %q", id, got)
+		}
+	}
+}
+
 // TestWorkedMeanInside: a mean inside a formula is worked out before it is put
 // in, of a column as it was read and of one that was computed.
 func TestWorkedMeanInside(t *testing.T) {
