@@ -1,14 +1,10 @@
 package main
 
 import (
-	"go/ast"
-	"go/parser"
-	"go/token"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -16,10 +12,8 @@ import (
 	"example.org/taut/engine/build"
 	"example.org/taut/engine/eval"
 	"example.org/taut/engine/finding"
-	"example.org/taut/engine/formula"
 	"example.org/taut/engine/method"
 	"example.org/taut/engine/plaintext"
-	"example.org/taut/engine/unit"
 )
 
 func chapterNamed(t *testing.T, name string) chapter {
@@ -152,84 +146,6 @@ func fences(text, kind string) []string {
 	return out
 }
 
-// findingMakers are the functions that are given a slug: it is the last text
-// of the form of one among their first two arguments.
-var findingMakers = []string{"errorAt", "cautionAt", "noteAt", "Fail", "failure", "caution", "fault", "complain", "say", "remark", "refusal"}
-
-// allSlugs lists the slugs that the program can make: strings behind `Slug:`,
-// what is assigned to it, and what the functions that make findings are
-// given, and constants.
-func allSlugs(t *testing.T) []string {
-	t.Helper()
-	files, err := filepath.Glob("../../engine/*/*.go")
-	if err != nil {
-		t.Fatal(err)
-	}
-	more, err := filepath.Glob("../../blocks/*.go")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []string
-	add := func(e ast.Expr) {
-		if l, ok := e.(*ast.BasicLit); ok && l.Kind == token.STRING {
-			if s, err := strconv.Unquote(l.Value); err == nil && slugForm.MatchString(s) {
-				out = append(out, s)
-			}
-		}
-	}
-	for _, file := range append(files, more...) {
-		if strings.HasSuffix(file, "_test.go") {
-			continue
-		}
-		tree, err := parser.ParseFile(token.NewFileSet(), file, nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		ast.Inspect(tree, func(n ast.Node) bool {
-			switch n := n.(type) {
-			case *ast.KeyValueExpr:
-				if k, ok := n.Key.(*ast.Ident); ok && k.Name == "Slug" {
-					add(n.Value)
-				}
-			case *ast.ValueSpec:
-				for i, name := range n.Names {
-					if strings.HasPrefix(name.Name, "slug") && i < len(n.Values) {
-						add(n.Values[i])
-					}
-				}
-			case *ast.AssignStmt:
-				for i, to := range n.Lhs {
-					if field, ok := to.(*ast.SelectorExpr); ok && field.Sel.Name == "Slug" && len(n.Rhs) == len(n.Lhs) {
-						add(n.Rhs[i])
-					}
-				}
-			case *ast.CallExpr:
-				if slices.Contains(findingMakers, called(n)) && len(n.Args) > 2 {
-					had := len(out)
-					add(n.Args[0])
-					add(n.Args[1])
-					out = slices.Delete(out, had, max(had, len(out)-1)) // a path may stand first
-				}
-			}
-			return true
-		})
-	}
-	slices.Sort(out)
-	return slices.Compact(out)
-}
-
-var slugForm = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
-
-func called(c *ast.CallExpr) string {
-	switch f := c.Fun.(type) {
-	case *ast.Ident:
-		return f.Name
-	case *ast.SelectorExpr:
-		return f.Sel.Name
-	}
-	return ""
-}
-
 // TestManualFunctions: every function has an entry with an example that is
 // computed, and the entry shows how it is written.
 func TestManualFunctions(t *testing.T) {
@@ -333,140 +249,6 @@ func TestManualLanguage(t *testing.T) {
 	}
 }
 
-// generated parts of the manual are written by the program: a heading, and
-// what stands below it. With -update they are written anew.
-func generated(t *testing.T, name, heading, want string) {
-	t.Helper()
-	path := "../../examples/manual/" + name + ".md"
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	begin := "<!-- " + heading + ", from the program -->\n"
-	end := "<!-- end -->\n"
-	before, rest, ok := strings.Cut(string(text), begin)
-	have, after, ended := strings.Cut(rest, end)
-	if !ok || !ended {
-		t.Fatalf("%s has no place for %s", path, heading)
-	}
-	want = "\n" + want + "\n"
-	if have == want {
-		return
-	}
-	if !*update {
-		t.Errorf("%s: %s are not those of the program; write them with -update", path, heading)
-		return
-	}
-	if err := os.WriteFile(path, []byte(before+begin+want+end+after), 0o666); err != nil {
-		t.Fatal(err)
-	}
-}
-
-// TestManualUnits holds the tables of units to those of the program.
-func TestManualUnits(t *testing.T) {
-	var b strings.Builder
-	b.WriteString("| unit | name | quantity | in SI units | prefixes | source |\n| --- | --- | --- | --- | --- | --- |\n")
-	for _, e := range unit.All() {
-		symbol := "`" + e.Symbol + "`"
-		if e.Also != "" {
-			symbol += " or `" + e.Also + "`"
-		}
-		prefixes := "no"
-		if e.Prefixes {
-			prefixes = "yes"
-		}
-		b.WriteString("| " + strings.Join([]string{symbol, e.Name, dash(e.Quantity), e.Factor, prefixes, e.Source}, " | ") + " |\n")
-	}
-	generated(t, "units", "the units", b.String())
-	b.Reset()
-	b.WriteString("| prefix | factor |\n| --- | --- |\n")
-	for _, p := range unit.Prefixes() {
-		b.WriteString("| `" + p.Symbol + "` | 10^" + strconv.Itoa(p.Power) + " |\n")
-	}
-	generated(t, "units", "the prefixes", b.String())
-}
-
-// TestManualMethods holds the tables of methods to the methods' files.
-func TestManualMethods(t *testing.T) {
-	names := blocks.Built().MethodNames()
-	lacks(t, "methods", names)
-	for _, name := range names {
-		generated(t, "methods", name, methodTables(t, name))
-	}
-}
-
-func methodTables(t *testing.T, name string) string {
-	f, _ := blocks.Built().Method(name)
-	var set finding.Set
-	m := read(f, &set)
-	labels := map[string]string{}
-	var checks []*formula.Condition
-	for _, b := range m.Record.Blocks {
-		switch b.Kind {
-		case "calc":
-			for _, s := range formula.ParseStatements(b.Body.Span, &set) {
-				labels[s.Name] = s.Label
-			}
-		case "checks":
-			checks = append(checks, formula.ParseConditions(b.Body.Span, &set)...)
-		}
-	}
-	if n := set.Count(finding.Error); n > 0 || len(checks) == 0 {
-		t.Errorf("%s: %d errors, %d checks", name, n, len(checks))
-	}
-	var b strings.Builder
-	b.WriteString(m.Title + ".\n\n| result | what |\n| --- | --- |\n")
-	for _, r := range m.Results {
-		b.WriteString(cells("`"+r+"`", dash(labels[r])))
-	}
-	b.WriteString("\nIts roles:\n\n| role | takes | unit | if it is not bound | what |\n| --- | --- | --- | --- | --- |\n")
-	for _, r := range m.Roles {
-		b.WriteString(cells("`"+r.Name+"`", r.Takes, asCode(r.Unit), absent(&r), dash(r.What)))
-	}
-	b.WriteString("\nIts checks:\n\n| check | severity | what it says |\n| --- | --- | --- |\n")
-	for _, c := range checks {
-		b.WriteString(cells("`"+c.Slug+"`", c.Severity, insert.ReplaceAllString(c.Message.Text(), "…")))
-	}
-	return b.String()
-}
-
-// absent is what stands in the place of a role that is not bound.
-func absent(r *method.Role) string {
-	if rest, ok := strings.CutPrefix(need(r), "else "); ok {
-		return asCode(rest)
-	}
-	return need(r)
-}
-
-func asCode(s string) string {
-	if s == "" {
-		return dash(s)
-	}
-	return "`" + s + "`"
-}
-
-// insert is a computed value within a message, which has no number here.
-var insert = regexp.MustCompile(`=\[[^\]]*\]`)
-
-func cells(list ...string) string {
-	for i, c := range list {
-		list[i] = strings.ReplaceAll(strings.Join(strings.Fields(c), " "), "|", `\|`)
-	}
-	return "| " + strings.Join(list, " | ") + " |\n"
-}
-
-// TestManualCommands: every command has a section that quotes its help.
-func TestManualCommands(t *testing.T) {
-	c := chapterNamed(t, "commands")
-	for _, name := range commandNames() {
-		if !strings.Contains(string(c.file.Text), "\n## `taut "+name+"`\n") {
-			t.Errorf("examples/manual/commands.md has no section `taut %s`", name)
-			continue
-		}
-		generated(t, "commands", "taut "+name, "```text\n"+commands[name].help()+"```\n")
-	}
-}
-
 // TestManualFirstRecord follows the chapter on the first record minute by
 // minute, as a newcomer would, and compares what it promises.
 func TestManualFirstRecord(t *testing.T) {
@@ -518,5 +300,37 @@ func TestManualFirstRecord(t *testing.T) {
 	}
 	if _, said = built(strings.Replace(record, "line.slope)", "slope)", 1), exitErrors); !strings.Contains(said, promised[2]) {
 		t.Errorf("the mistake gives %s", said)
+	}
+}
+
+// TestManualCommandLines: every command line that a chapter shows has a command
+// and options that there are.
+func TestManualCommandLines(t *testing.T) {
+	n := 0
+	for _, c := range chapters() {
+		for _, s := range strings.Split(string(c.file.Text), "\n```sh\n")[1:] {
+			body, _, _ := strings.Cut(s, "\n```\n")
+			for _, line := range strings.Split(body, "\n") {
+				line, _, _ = strings.Cut(line, " #")
+				words := regexp.MustCompile(`"[^"]*"|\S+`).FindAllString(line, -1)
+				if len(words) < 2 || words[0] != "taut" {
+					continue
+				}
+				n++
+				command := commands[words[1]]
+				if command == nil {
+					t.Errorf("%s: there is no command in %q", c.name, line)
+					continue
+				}
+				f := newFlags()
+				command.setup(f)
+				if err := f.set.Parse(words[2:]); err != nil {
+					t.Errorf("%s: %q: %v", c.name, line, f.usageOf(err))
+				}
+			}
+		}
+	}
+	if n < 20 {
+		t.Errorf("only %d command lines", n)
 	}
 }
