@@ -109,6 +109,16 @@ func (h *history) settle(baseline int) {
 	}
 }
 
+// mostDrawn is how many values a chart shows, and its table lists: the last
+// ones. Limits rest on all.
+const mostDrawn = 120
+
+// drawn is the index of the first value that is drawn.
+func (h *history) drawn() int { return max(0, len(h.points)-mostDrawn) }
+
+// recent are the values that are drawn.
+func (h *history) recent() []point { return h.points[h.drawn():] }
+
 // steady reports whether all values are the same: there is nothing to draw.
 func (h *history) steady() bool {
 	for _, p := range h.points {

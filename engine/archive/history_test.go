@@ -9,6 +9,7 @@ import (
 	"example.org/taut/engine/results"
 	"example.org/taut/engine/stat"
 	"example.org/taut/engine/unit"
+	"example.org/taut/engine/view"
 )
 
 func float(v float64) *results.Float { f := results.Float(v); return &f }
@@ -115,6 +116,38 @@ func TestHistorySignals(t *testing.T) {
 	}
 	if got := stretches([]int{1, 2, 3, 5, 7, 8}); got != "1 to 3, 5, 7, 8" {
 		t.Error(got)
+	}
+}
+
+// TestHistoryLong: of very many values the last are drawn, under their own
+// numbers; the limits rest on all.
+func TestHistoryLong(t *testing.T) {
+	var records []*kept
+	for i := range 300 {
+		v := 200.0 + float64(i%2)
+		if i == 10 || i == 290 {
+			v = 300
+		}
+		records = append(records, aRecord(i+1, v*1e9, 4e9, &results.Specimen{Name: fmt.Sprintf("W-%d", i/280), Fitted: "2025-01-01"}))
+	}
+	h := resultHistories(records, 0)[0]
+	c := h.chart("c", "t", "E").(*view.Chart)
+	if c.Before != 180 || len(c.Points) != mostDrawn || len(c.Segments) != 2 || c.Segments[0].From != 0 || c.Segments[0].To != 100 || c.Segments[1].From != 100 || c.Segments[1].To != 120 {
+		t.Errorf("%d %d %+v", c.Before, len(c.Points), c.Segments)
+	}
+	near(t, "the value before the last", c.Points[110].Value, 300, 1e-9)
+	if got := h.segments[0].control.Base; got != 280 {
+		t.Errorf("the limits rest on %d", got)
+	}
+	if got := h.remarkable(); !strings.HasPrefix(got, "beyond a control limit: no. 291") || strings.Contains(got, "no. 11") {
+		t.Error(got)
+	}
+	if got := h.summary(); !strings.HasPrefix(got, "among the last 120 values: beyond a control limit (1 time)") {
+		t.Error(got)
+	}
+	table := (&shelving{shelf: &Shelf{}}).valuesTable(h, "v", "E").(*view.Table)
+	if len(table.Rows) != mostDrawn || !strings.HasPrefix(string(table.Rows[0].Cells[0].Text[0].(view.Plain)), "181.") {
+		t.Errorf("%d rows, the first %v", len(table.Rows), table.Rows[0].Cells[0])
 	}
 }
 

@@ -101,11 +101,11 @@ func (l *instrumentLine) title() string {
 	return name
 }
 
-// summary counts the signals of a history by their rules.
+// summary counts the signals among the values that are drawn, by their rules.
 func (h *history) summary() string {
 	count := map[stat.Rule]int{}
 	ranges := 0
-	for _, p := range h.points {
+	for _, p := range h.recent() {
 		if p.jump {
 			ranges++
 		}
@@ -122,7 +122,11 @@ func (h *history) summary() string {
 	if ranges > 0 {
 		parts = append(parts, "moving range beyond its limit ("+counted(ranges, "time")+")")
 	}
-	return strings.Join(parts, "; ")
+	text := strings.Join(parts, "; ")
+	if h.drawn() > 0 && text != "" {
+		text = fmt.Sprintf("among the last %d values: %s", mostDrawn, text)
+	}
+	return text
 }
 
 func (w *shelving) instrumentsTable(s *shelved) view.Node {
@@ -219,6 +223,9 @@ func (h *history) nodes(id, title, quantity string) []view.Node {
 		return append(out, words(fmt.Sprintf("%s in each of %s.", h.points[0].shown, counted(len(h.points), "record"))))
 	}
 	out = append(out, h.chart(id+"-chart", title+": each value, and the range from the one before", quantity), h.limitsTable(id+"-limits", title))
+	if h.drawn() > 0 {
+		out = append(out, words(fmt.Sprintf("The last %d of %d values are drawn; the limits rest on all of their segment.", mostDrawn, len(h.points))))
+	}
 	if text := h.remarkable(); text != "" {
 		out = append(out, words("Signals: "+text+"."))
 	}
@@ -231,7 +238,8 @@ func (w *shelving) valuesTable(h *history, id, title string) view.Node {
 		head = append(head, "#Eₙ")
 	}
 	t := table(id+"-values", "Values: "+title, append(head, "specimen", "#moving range", "remarks", "record")...)
-	for i, p := range h.points {
+	for i, p := range h.recent() {
+		i += h.drawn()
 		cells := []any{numbered(i+1, p.record.Date), p.shown}
 		if h.certified() {
 			cells = append(cells, p.enText())

@@ -18,9 +18,14 @@ func (h *history) chart(id, title, quantity string) view.Node {
 	c := &view.Chart{ID: id, Title: title, Desc: h.describe(), Moving: "moving range", Standing: view.Computed, Y: view.Axis{Quantity: quantity, Unit: h.unit.String()}}
 	in := h.unit.FromSI
 	difference := h.unit.Difference().FromSI
+	first := h.drawn()
+	c.Before = first
 	for _, s := range h.segments {
+		if s.to <= first {
+			continue
+		}
 		scatter := s.control.Sigma
-		v := view.ChartSegment{Name: s.name, From: s.from, To: s.to, Mean: in(s.control.Mean), Lower: math.NaN(), Upper: math.NaN(),
+		v := view.ChartSegment{Name: s.name, From: max(s.from-first, 0), To: s.to - first, Mean: in(s.control.Mean), Lower: math.NaN(), Upper: math.NaN(),
 			MeanRange: math.NaN(), RangeUpper: math.NaN(), Reference: math.NaN(), ReferenceU: math.NaN(), MeanText: number(s.control.Mean, scatter, h.unit)}
 		if s.control.HasLimits() {
 			v.Lower, v.Upper, v.MeanRange, v.RangeUpper = in(s.control.Lower), in(s.control.Upper), difference(s.control.MeanRange), difference(s.control.RangeUpper)
@@ -31,7 +36,7 @@ func (h *history) chart(id, title, quantity string) view.Node {
 			v.Reference, v.ReferenceU, v.ReferenceText = in(p.certified), difference(p.certifiedU), number(p.certified, scatter, h.unit)
 		}
 		c.Segments = append(c.Segments, v)
-		for i := s.from; i < s.to; i++ {
+		for i := max(s.from, first); i < s.to; i++ {
 			c.Points = append(c.Points, h.chartPoint(i, &s))
 		}
 	}
@@ -104,12 +109,13 @@ func (h *history) rangeText(i int) string {
 // control limit: no. 1 to 5, 19".
 func (h *history) remarkable() string {
 	at := map[string][]int{}
-	for i, p := range h.points {
+	for i, p := range h.recent() {
+		n := h.drawn() + i + 1
 		for _, g := range p.signals {
-			at[g.Rule.String()] = append(at[g.Rule.String()], i+1)
+			at[g.Rule.String()] = append(at[g.Rule.String()], n)
 		}
 		if p.jump {
-			at[""] = append(at[""], i+1)
+			at[""] = append(at[""], n)
 		}
 	}
 	var parts []string
@@ -150,6 +156,9 @@ func stretches(n []int) string {
 func (h *history) describe() string {
 	var parts []string
 	for _, s := range h.segments {
+		if s.to <= h.drawn() {
+			continue
+		}
 		text := counted(s.to-s.from, "value")
 		if s.name != "" {
 			text = s.name + ": " + text
@@ -176,6 +185,9 @@ func (h *history) limitsTable(id, title string) view.Node {
 		}
 	}
 	for _, s := range h.segments {
+		if s.to <= h.drawn() {
+			continue
+		}
 		c, d := s.control, h.unit.Difference()
 		name := fmt.Sprintf("no. %d to %d", s.from+1, s.to)
 		if s.name != "" {

@@ -94,9 +94,9 @@ func (s *shelved) signalsInWords() string {
 	return ""
 }
 
-// speaks reports whether the chart of a history has a signal.
+// speaks reports whether the chart of a history shows a signal.
 func (h *history) speaks() bool {
-	return slices.ContainsFunc(h.points, func(p point) bool { return p.jump || len(p.signals) > 0 })
+	return slices.ContainsFunc(h.recent(), func(p point) bool { return p.jump || len(p.signals) > 0 })
 }
 
 // shelfItem is a record with what pages that go across apparatus sort it by.

@@ -389,10 +389,10 @@ func (k *control) drawDates(c *canvas) {
 	lastMonth, lastYear := "", ""
 	for i, p := range k.chart.Points {
 		x := k.x(float64(i))
-		if (i+1)%every == 0 || i == 0 && every <= 5 {
+		if n := i + 1 + k.chart.Before; n%every == 0 || i == 0 && every <= 5 {
 			ticks.Move(c.up(x, f.bottom))
 			ticks.Line(c.up(x, f.bottom+4))
-			numbers.text(c, x, y+monthRow-4, "fig-num", tickNumber(int64(i+1), 0, k.comma, false), middle)
+			numbers.text(c, x, y+monthRow-4, "fig-num", tickNumber(int64(n), 0, k.comma, false), middle)
 		}
 		m, year := month(p.Date)
 		if m+year != lastMonth && m != "" {

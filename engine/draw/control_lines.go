@@ -188,13 +188,14 @@ type word struct {
 }
 
 // settleWords finds a place for each word: above a point that lies high, below
-// one that lies low, farther out where it would hide another word or a point.
+// one that lies low, farther out where it would hide a point. Where it could
+// only hide another word it is left out: its point is ringed all the same.
 func (k *control) settleWords() {
-	var taken []box
+	var points, words []box
 	for i, p := range k.chart.Points {
 		if finite(p.Value) {
 			x, y := k.x(float64(i)), k.values.levelY(p.Value)
-			taken = append(taken, box{x - 6, y - 6, x + 6, y + 6})
+			points = append(points, box{x - 6, y - 6, x + 6, y + 6})
 		}
 	}
 	for i, p := range k.chart.Points {
@@ -206,15 +207,16 @@ func (k *control) settleWords() {
 			if w.text == "" || w.n == nil || !finite(w.v) {
 				continue
 			}
-			found := k.place(w.n, k.x(float64(i)), w.n.levelY(w.v), w.text, taken)
-			k.words = append(k.words, found)
-			taken = append(taken, found.box)
+			if found, ok := k.place(w.n, k.x(float64(i)), w.n.levelY(w.v), w.text, points, words); ok {
+				k.words = append(k.words, found)
+				words = append(words, found.box)
+			}
 		}
 	}
 }
 
-// place returns the best place for a text about (x, y).
-func (k *control) place(n *panel, x, y float64, text string, taken []box) word {
+// place returns the best place for a text about (x, y), if there is a good one.
+func (k *control) place(n *panel, x, y float64, text string, points, words []box) (best word, ok bool) {
 	said := plainLabel(text, wordSize)
 	said.bold = true
 	l, cut := said.fit(k.right - k.left)
@@ -224,17 +226,18 @@ func (k *control) place(n *panel, x, y float64, text string, taken []box) word {
 	if y < n.frame.top+n.frame.height()/2 {
 		out = -1
 	}
-	best, least := word{}, math.Inf(1)
+	const never = 1000.0
+	least := never
 	for lane := range 7 {
 		for turn, way := range []float64{out, -out} {
 			base := y + float64(way*(11+14*float64(lane))) + 4.5
 			at := box{left - 1, base - 11, left + w + 1, base + 3}
 			cost := float64(lane) + 1.5*float64(turn)
-			if at.top < n.frame.top+1 || at.bottom > n.frame.bottom-1 {
-				cost += 50
+			if at.top < n.frame.top+1 || at.bottom > n.frame.bottom-1 || slices.ContainsFunc(words, at.meets) {
+				cost = never
 			}
-			for _, b := range taken {
-				if at.left < b.right && b.left < at.right && at.top < b.bottom && b.top < at.bottom {
+			for _, b := range points {
+				if at.meets(b) {
 					cost += 6
 				}
 			}
@@ -243,7 +246,11 @@ func (k *control) place(n *panel, x, y float64, text string, taken []box) word {
 			}
 		}
 	}
-	return best
+	return best, least < never
+}
+
+func (b box) meets(c box) bool {
+	return b.left < c.right && c.left < b.right && b.top < c.bottom && c.top < b.bottom
 }
 
 func (k *control) drawWords(c *canvas) {

@@ -9,6 +9,7 @@ type Chart struct {
 	Desc     string // what the chart shows, in words and numbers
 	Y        Axis
 	Moving   string // what the ranges are called; "" leaves them out
+	Before   int    // how many values came before the first that is drawn
 	Points   []ChartPoint
 	Segments []ChartSegment // they follow each other and hold all points
 	Standing Standing
