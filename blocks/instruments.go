@@ -253,6 +253,10 @@ func (e *instrumentEntry) literal(ev *eval.Eval, s *record.Setting) (eval.Scalar
 		return eval.Scalar{}, false
 	}
 	v, ok := ev.Literal(lit, negative).(eval.Scalar)
+	if ok && eval.UnitOf(v).IsTemperature() { // 0.1 °C is the temperature 273.25 K
+		e.set.Add(badValue(s.At, e.name, s.Text, "a difference of temperatures, in K: for a thermometer to a tenth of a degree `0.1 K`"))
+		return eval.Scalar{}, false
+	}
 	return v, ok
 }
 

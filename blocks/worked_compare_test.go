@@ -1,6 +1,7 @@
 package blocks_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -90,5 +91,26 @@ func TestComparisonOnASheet(t *testing.T) {
 	w := buildWith(t, files{"record.md": "```compare c\nof: nothing\nwith: neither\n```\n"}.write(t), build.Options{Workers: 1, View: view.AsBlank})
 	if !strings.Contains(string(w.HTML), "percentage difference") {
 		t.Error("a comparison that cannot be made asks for nothing")
+	}
+}
+
+// TestThermometer: the resolution and the zero of a thermometer are differences
+// of temperatures; in °C they would be temperatures, 273 K too great.
+func TestThermometer(t *testing.T) {
+	record := func(settings string) files {
+		return files{"record.md": "```instruments\nth: {" + settings + "}\n```\n```data w\nT / °C @th\n20.1\n20.3\n```\n```calc\nT = mean(w.T) in °C\n```\n```compare c\nof: T\nwith: 21.0 °C\n```\n"}
+	}
+	for _, settings := range []string{"resolution: 0.1 °C", "resolution: 0.1 K, zero: 0.2 °C", "resolution: 0.1 K, zero: [0.2 °C, 0.1 K]"} {
+		if out := buildWith(t, record(settings).write(t), build.Options{Workers: 1}); !out.has("bad-value") {
+			t.Errorf("%s: %v", settings, out.Findings)
+		}
+	}
+	out := record("resolution: 0.1 K, zero: 0.2 K").build(t)
+	if v := float64(out.value("T").Value); math.Abs(v-293.15) > 1e-9 {
+		t.Errorf("the mean is %g K", v)
+	}
+	page := record("resolution: 0.1 K, zero: 0.2 K").page(t, view.AsWorked)
+	if got := strings.Join(stages(t, page, "c-work-percentage"), "|"); !strings.HasPrefix(got, "− 1.000 K 294.15 K") {
+		t.Errorf("the percentage difference is %s", got)
 	}
 }

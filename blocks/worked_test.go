@@ -124,7 +124,7 @@ func TestWorkedMean(t *testing.T) {
 // TestWorkedMeanOfOddReadings: divisions of a screw, a power of ten, a negative
 // reading and degrees Celsius are listed as numbers that give the sum.
 func TestWorkedMeanOfOddReadings(t *testing.T) {
-	page := files{"record.md": "```instruments\nscrew: {pitch: 0.5 mm, divisions: 50}\nth: {resolution: 0.1 °C}\n```\n" +
+	page := files{"record.md": "```instruments\nscrew: {pitch: 0.5 mm, divisions: 50}\nth: {resolution: 0.1 K}\n```\n" +
 		"```data w\nx / mm @screw, z / mm, T / °C @th\n3+12, 1e-3, 20.1\n3+17, -2.5, 20.4\n```\n" +
 		"```calc\nx = mean(w.x) in mm\nz = mean(w.z) in mm\nT = mean(w.T) in °C\n```\n"}.page(t, view.AsWorked)
 	for id, want := range map[string]string{
