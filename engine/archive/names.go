@@ -6,11 +6,13 @@ import (
 	"strings"
 
 	"golang.org/x/text/unicode/norm"
+
+	"example.org/taut/engine/build"
 )
 
 // Names of an archive's files.
 const (
-	markerName = "taut.archive"
+	markerName = build.ArchiveMarker
 	ledgerName = "ledger.jsonl"
 	crateName  = "ro-crate-metadata.json"
 	pageFile   = "data/record.html"

@@ -16,9 +16,13 @@ import (
 	"example.org/taut/engine/source"
 )
 
+// ArchiveMarker is the name of the file that marks the folder of an archive.
+const ArchiveMarker = "taut.archive"
+
 // Records lists the records below a folder, sorted by path: the files NAME.md
 // whose front matter has no `method:`. Hidden folders are left out, and so are
-// those in skip.
+// those in skip and archives: what is sealed is neither built in its place nor
+// sealed again.
 func Records(dir string, skip ...string) ([]string, error) {
 	var out []string
 	top := dir + string(filepath.Separator) // so that a link to a folder is followed
@@ -28,6 +32,9 @@ func Records(dir string, skip ...string) ([]string, error) {
 			return err
 		case e.IsDir():
 			if p != top && (strings.HasPrefix(e.Name(), ".") || isOneOf(p, skip)) {
+				return fs.SkipDir
+			}
+			if _, err := os.Lstat(filepath.Join(p, ArchiveMarker)); err == nil {
 				return fs.SkipDir
 			}
 		case filepath.Ext(p) == ".md" && !strings.HasPrefix(e.Name(), ".") && !isMethod(p):
