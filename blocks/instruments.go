@@ -555,7 +555,7 @@ func (l *instrumentList) Show(s *block.Shower) []view.Node {
 	for _, e := range l.list {
 		t.Rows = append(t.Rows, e.show(s))
 	}
-	return append([]view.Node{t}, l.specimens.show(s.ID())...)
+	return append([]view.Node{t}, l.specimens.show(s.ID(), s.View() == view.AsBlank)...)
 }
 
 func (e *instrumentEntry) show(s *block.Shower) view.Row {

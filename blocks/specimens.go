@@ -163,8 +163,9 @@ func (e *specimenEntry) certificates(c *block.Computing, set *finding.Set) {
 	}
 }
 
-// show is the table of the specimen that was measured.
-func (l *specimenList) show(id string) []view.Node {
+// show is the table of the specimen that was measured. A blank sheet does not
+// tell what is certified: it is what the readings should give.
+func (l *specimenList) show(id string, blank bool) []view.Node {
 	e := l.inForce()
 	if e == nil {
 		return nil
@@ -173,6 +174,9 @@ func (l *specimenList) show(id string) []view.Node {
 	var certified []string
 	for _, c := range e.Certified {
 		certified = append(certified, c.Name+" = "+c.Text)
+	}
+	if blank {
+		certified = nil
 	}
 	row := view.Row{}
 	for _, c := range [][2]string{{"specimen", e.Name}, {"what", e.What}, {"material", strings.TrimSpace(e.Material + " " + e.Temper)},

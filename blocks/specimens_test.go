@@ -9,6 +9,7 @@ import (
 	"example.org/taut/blocks"
 	"example.org/taut/engine/build"
 	"example.org/taut/engine/results"
+	"example.org/taut/engine/view"
 )
 
 const frameFile = `apparatus: frame 9
@@ -30,7 +31,7 @@ specimens:
   - {name: W-1, fitted: 2025-02-01, removed: 2026-02-01, reason: it snapped, what: a wire, temper: hard drawn}
 `
 
-func equipped(t *testing.T, date string) (*results.File, *build.Output) {
+func equipped(t *testing.T, date string, as ...view.View) (*results.File, *build.Output) {
 	t.Helper()
 	dir := t.TempDir()
 	text := "---\napparatus: f.yaml\n"
@@ -43,7 +44,11 @@ func equipped(t *testing.T, date string) (*results.File, *build.Output) {
 			t.Fatal(err)
 		}
 	}
-	out, err := build.Record(filepath.Join(dir, "r.md"), build.Options{Kinds: blocks.All(), Library: blocks.Built(), Themes: builtIn{}, Version: "test"})
+	o := build.Options{Kinds: blocks.All(), Library: blocks.Built(), Themes: builtIn{}, Version: "test"}
+	for _, v := range as {
+		o.View = v
+	}
+	out, err := build.Record(filepath.Join(dir, "r.md"), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -110,11 +115,14 @@ func TestEquipmentNumbers(t *testing.T) {
 	if l := r.Specimen.Certified["L"]; l.U != nil || l.Expanded != nil {
 		t.Errorf("%+v", l)
 	}
-	page := string(out.HTML)
+	page := strings.ReplaceAll(string(out.HTML), "\u00a0", " ")
 	for _, want := range []string{"Specimen fitted to the apparatus", "E = 205 GPa ± 3 GPa k=2", "C\u20112", "± 0.002 mm k=2; scale ± 20 %"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the page lacks %q", want)
 		}
+	}
+	if _, blank := equipped(t, "2026-03-12", view.AsBlank); strings.Contains(string(blank.HTML), "205") || !strings.Contains(string(blank.HTML), "W\u20112") {
+		t.Error("a blank sheet tells the certified value, or not the specimen")
 	}
 	// The scale of the calibration in force acts: u = 2 mm · 20 % / √3.
 	if u := r.Columns["t.x"]; !close12(float64(u.Values[0]), 1.99e-3) {

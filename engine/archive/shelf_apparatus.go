@@ -284,7 +284,7 @@ func (w *shelving) howToRead() view.Node {
 }
 
 func (w *shelving) recordsTable(s *shelved) view.Node {
-	t := table("records-table", "All records, by date", "#date", "record", "specimen", "results", "findings", "standing")
+	t := table("records-table", "All records, by date", "date", "record", "specimen", "results", "findings", "standing")
 	for _, k := range s.records {
 		addRow(t, k.Date, w.link(up, k, k.Title), k.specimen(), k.mainResults(), k.said(), w.standing(s, k))
 	}

@@ -16,14 +16,14 @@ import (
 // indexPage lists the apparatus.
 func (w *shelving) indexPage() error {
 	n := 0
-	t := table("apparatus", "Apparatus of the archive", "apparatus", "identity", "place", "#records", "#last record", "specimen", "calibrations", "history")
+	t := table("apparatus", "Apparatus of the archive", "apparatus", "calibrations", "history", "specimen", "#last record", "#records", "place")
 	for _, s := range w.apparatus {
 		n += len(s.records)
 		last := ""
 		if m := len(s.records); m > 0 {
 			last = s.records[m-1].Date
 		}
-		addRow(t, view.Link{Text: s.title(), To: s.page()}, s.Identity, s.about.Place, fmt.Sprint(len(s.records)), last, s.fitted(w.Today), s.calibrations(w.Today), s.signalsInWords())
+		addRow(t, view.Link{Text: s.title(), To: s.page()}, s.calibrations(w.Today), s.signalsInWords(), s.fitted(w.Today), last, fmt.Sprint(len(s.records)), s.about.Place)
 	}
 	nodes := notices(w.findings)
 	if len(w.findings) > 0 {
@@ -121,7 +121,7 @@ func (w *shelving) groupedPage(path, title, what string, items []shelfItem) erro
 				names = append(names, view.Plain(" · "))
 			}
 			names = append(names, view.Ref{Name: it.title, ID: id})
-			t = table(id+"-records", "Records: "+it.title, "#date", "record", "apparatus", "specimen", "results")
+			t = table(id+"-records", "Records: "+it.title, "date", "record", "apparatus", "specimen", "results")
 			nodes = append(nodes, heading(id, it.title), t)
 		}
 		addRow(t, it.record.Date, w.link("", it.record, it.record.Title), view.Link{Text: it.of.title(), To: it.of.page()}, it.record.specimen(), it.record.mainResults())
