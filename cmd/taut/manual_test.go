@@ -62,13 +62,13 @@ func lacks(t *testing.T, chapter string, words []string) {
 func TestManualChapters(t *testing.T) {
 	index := chapterNamed(t, indexName)
 	for _, c := range chapters() {
-		_, title, findings := build.InMemory(c.file, c.options())
-		for _, f := range findings {
+		shown := c.shown()
+		for _, f := range shown.Findings {
 			if f.Severity != finding.Note {
 				t.Errorf("%s: %s", c.name, f)
 			}
 		}
-		if title == "" || title == c.name {
+		if shown.Title == "" || shown.Title == c.name {
 			t.Errorf("%s has no title", c.name)
 		}
 		if c.name != indexName && !strings.Contains(string(index.file.Text), "]("+c.name) {
@@ -152,7 +152,7 @@ func TestManualFunctions(t *testing.T) {
 	var names []string
 	have := headings(t, "functions")
 	c := chapterNamed(t, "functions")
-	body := c.shown()
+	body := c.shown().Body
 	sections := plaintext.Sections(body.Doc)
 	check := func(f eval.Function, computed bool) {
 		names = append(names, f.Name)

@@ -14,7 +14,6 @@ import (
 	"example.org/taut/engine/plaintext"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
-	"example.org/taut/engine/view"
 	"example.org/taut/examples/manual"
 )
 
@@ -73,12 +72,12 @@ func chapters() []chapter {
 }
 
 // workedOut holds the chapters that were worked out, by their names.
-var workedOut = map[string]*view.Prose{}
+var workedOut = map[string]*build.Shown{}
 
 // shown works a chapter out.
-func (c *chapter) shown() *view.Prose {
+func (c *chapter) shown() *build.Shown {
 	if workedOut[c.name] == nil {
-		workedOut[c.name], _, _ = build.InMemory(c.file, c.options())
+		workedOut[c.name] = build.InMemory(c.file, c.options())
 	}
 	return workedOut[c.name]
 }
@@ -87,8 +86,12 @@ func (c *chapter) options() build.Options { return options(nil) }
 
 // text is a whole chapter, as a terminal shows it.
 func (c *chapter) text() string {
-	body := c.shown()
-	return strings.ToUpper(c.title) + "\n\n" + plaintext.Print(body, plaintext.Sections(body.Doc)[0].Nodes)
+	s := c.shown()
+	text := strings.ToUpper(c.title) + "\n\n"
+	if len(s.Cautions) > 0 {
+		text += plaintext.PrintNodes(s.Cautions) + "\n"
+	}
+	return text + plaintext.Print(s.Body, plaintext.Sections(s.Body.Doc)[0].Nodes)
 }
 
 // entry is what the manual says of one word: a section under a heading that
@@ -145,7 +148,7 @@ func wordOf(code string) string {
 
 // text is the entry, as a terminal shows it.
 func (e *entry) text() string {
-	body := e.chapter.shown()
+	body := e.chapter.shown().Body
 	s := plaintext.Sections(body.Doc)[e.section]
 	if e.row < 0 {
 		return plaintext.Print(body, s.Nodes)

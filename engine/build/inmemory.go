@@ -10,10 +10,17 @@ import (
 	"example.org/taut/engine/view"
 )
 
-// InMemory works out a record that is no file and may read none, and returns
-// what its body shows, its title and the findings. Of the options it takes
-// Kinds, Library, Themes, View, Workers and Trials.
-func InMemory(text *source.File, o Options) (body *view.Prose, title string, findings []*finding.Finding) {
+// Shown is what the page of a record would show.
+type Shown struct {
+	Title    string
+	Cautions []view.Node // of safety, before everything else
+	Body     *view.Prose
+	Findings []*finding.Finding
+}
+
+// InMemory works out a record that is no file and may read none. Of the options
+// it takes Kinds, Library, Themes, View, Workers and Trials.
+func InMemory(text *source.File, o Options) *Shown {
 	set := &finding.Set{}
 	rec := record.Parse(text, block.KindNames(o.Kinds), set)
 	front := readFront(rec, o.Kinds, o.Themes.Names(), set)
@@ -22,7 +29,7 @@ func InMemory(text *source.File, o Options) (body *view.Prose, title string, fin
 	program.CheckProse(front.Comma)
 	runTrials(program, o)
 	program.View = o.View
-	return program.Show(), front.title(rec), set.Sorted()
+	return &Shown{front.title(rec), program.Warnings(), program.Show(), set.Sorted()}
 }
 
 // noFiles is a door that stays shut.

@@ -43,6 +43,18 @@ func (w *writer) inline(n ast.Node) string {
 // nbsp is a space at which no line breaks; a space is printed.
 const nbsp = "\u00a0"
 
+// together is a formula that no line breaks, unless it is a long one; its stop or
+// comma follows at once.
+func together(formula string) string {
+	if n := len(formula) - 2; n > 0 && strings.ContainsAny(formula[n+1:], ".,;") && formula[n] == ' ' {
+		formula = formula[:n] + formula[n+1:]
+	}
+	if columns(formula) <= 40 {
+		formula = strings.ReplaceAll(formula, " ", nbsp)
+	}
+	return formula
+}
+
 // markCode is a piece of code between backticks, as it would be typed; a short
 // one is not broken.
 func markCode(code string) string {
@@ -91,7 +103,7 @@ func (w *writer) span(b *strings.Builder, n ast.Node, src []byte, marked bool) {
 		b.WriteString(n.Inline.Span.Text())
 	case *record.MathNode:
 		tree, _ := tex.Parse(n.Span)
-		b.WriteString(formula(tree))
+		b.WriteString(together(formula(tree)))
 	case *east.FootnoteLink:
 		b.WriteString("[" + itoa(n.Index) + "]")
 	case *east.FootnoteBacklink:
@@ -118,7 +130,7 @@ func runs(t view.Text) string {
 		case view.Number:
 			b.WriteString(number(r))
 		case view.Formula:
-			b.WriteString(formula(r.Math))
+			b.WriteString(together(formula(r.Math)))
 		case view.Missing:
 			b.WriteString("(not yet: " + strings.TrimPrefix(r.Why, "not yet: ") + ")")
 		case view.Blank:

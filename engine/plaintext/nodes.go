@@ -42,7 +42,7 @@ func (w *writer) node(n view.Node) {
 			w.add(wrap(f.Severity.String()+": "+f.Slug+": "+f.Full(), w.width))
 		}
 	case *view.Warning:
-		w.add(indent("Caution\n"+w.inner(2, func(in *writer) { in.node(n.Body) }), "! ", "! "))
+		w.add(indent("Safety\n"+w.inner(2, func(in *writer) { in.node(n.Body) }), "! ", "! "))
 	case *view.Source:
 		w.add(indent(n.Text, "    ", "    "))
 	case *view.Marks, *view.Ruled: // of a sheet on paper

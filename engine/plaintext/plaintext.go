@@ -81,6 +81,13 @@ func Print(p *view.Prose, nodes []ast.Node) string {
 	return spaced(w.done())
 }
 
+// PrintNodes shows nodes of a view that stand in no document.
+func PrintNodes(nodes []view.Node) string {
+	w := &writer{width: Width}
+	w.nodes(nodes)
+	return spaced(w.done())
+}
+
 // PrintRow shows one row of a table below the table's headings.
 func PrintRow(p *view.Prose, r Row) string {
 	w := &writer{doc: p, width: Width}

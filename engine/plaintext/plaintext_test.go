@@ -20,9 +20,8 @@ type noThemes struct{ build.Themes }
 func (noThemes) Names() []string { return nil }
 
 func worked(text string) *view.Prose {
-	body, _, _ := build.InMemory(source.NewFile("r.md", []byte(text)),
-		build.Options{Kinds: blocks.All(), Library: blocks.Built(), Themes: noThemes{}, View: view.AsWorked})
-	return body
+	return build.InMemory(source.NewFile("r.md", []byte(text)),
+		build.Options{Kinds: blocks.All(), Library: blocks.Built(), Themes: noThemes{}, View: view.AsWorked}).Body
 }
 
 func printed(text string) string {
@@ -48,6 +47,7 @@ func TestText(t *testing.T) {
 		{"statement", "=[2.0(1) m as statement]", "(2.00 ± 0.20) m, where the number after ± is the expanded uncertainty U = k u,\nfrom the standard uncertainty u = 0.10 m and the coverage factor k = 1.96 of the\nnormal distribution; the coverage probability of the interval is about 95 %\n"},
 		{"wide word", "| a | b |\n| --- | --- |\n| x | " + strings.Repeat("long/", 20) + "end |\n", "a  b\n-  " + strings.Repeat("-", 77) + "\nx  " + strings.Repeat("long/", 15) + "\n   " + strings.Repeat("long/", 5) + "end\n"},
 		{"mathematics", "$E = \\frac{4gL}{\\pi d^2 b}$ and $\\sqrt{x_1}$", "E = (4 g L)/(π d^2 b) and √x_1\n"},
+		{"displayed", "so that $$b = \\frac{gL}{A E} .$$", "so that b = (g L)/(A E).\n"},
 		{"steps", "```calc\nL = 2 m   | length\nA = L^2 / 4\n```\n", "  L = 2 m    (length)\n  A = L^2/4\n    = (2 m)^2/4\n    = 1 m^2\n"},
 		{"data", "```data t\nx / m, what\n1.0, a\n~2.0, b  # slipped\n–, c\n```\n", "`t`\n\nx / m  what  remark\n-----  ----  ---------------\n  1.0  a\n ~2.0  ~b    struck: slipped\n    –  c\n"},
 	} {
