@@ -64,7 +64,7 @@ func (s *sealer) named(name string, t *taken) (*Entry, error) {
 func (s *sealer) find(p *folder, t *taken) (string, error) {
 	var sure, perhaps []string
 	for _, e := range p.Entries {
-		if e.AmendedBy != "" || e.Record != t.out.Path || p.isReady(e) {
+		if e.AmendedBy != "" || e.Record != t.out.Path || p.met[e] {
 			continue
 		}
 		marked, author := s.ofOld(e)
@@ -90,15 +90,6 @@ func (s *sealer) find(p *folder, t *taken) (string, error) {
 		return "", refusal(t.path, "amends-unclear", "this may be a changed version of "+list,
 			fmt.Sprintf("say so with `--amends %s`, or `--amends %s` if it is a record of its own", all[0], AmendsNone))
 	}
-}
-
-func (p *folder) isReady(e *Entry) bool {
-	for _, r := range p.ready {
-		if r == e {
-			return true
-		}
-	}
-	return false
 }
 
 // ofOld returns what is known of a record that was sealed before: whether its

@@ -172,8 +172,17 @@ func TestAmendsOnce(t *testing.T) {
 }
 
 // TestOneCall: records that look alike and are sealed together are records of
-// their own, each with a name of its own.
+// their own, each with a name of its own, however many are sealed at a time.
 func TestOneCall(t *testing.T) {
+	defer func(n int) { chunk = n }(chunk)
+	for chunk = range 4 {
+		if chunk > 0 {
+			oneCall(t)
+		}
+	}
+}
+
+func oneCall(t *testing.T) {
 	dir := t.TempDir()
 	archive := filepath.Join(dir, "archive")
 	var records []string
@@ -192,6 +201,11 @@ func TestOneCall(t *testing.T) {
 		if s.Outcome != Already {
 			t.Errorf("%+v", s)
 		}
+	}
+	// One of them was changed, and it is told of the others by them.
+	writeFiles(t, dir, map[string]string{"c/record.md": plainRecord("Same", "Ann", "2026-01-02", "changed")})
+	if s := sealTo(t, archive, sealing(), records...)[2]; s.Outcome != Sealed || s.Bag != "no-apparatus/2026-01-02-same-3-r2" {
+		t.Errorf("%+v", s)
 	}
 }
 

@@ -62,8 +62,9 @@ type Head struct {
 	Hash      string // SHA-256 sum of the last line
 }
 
-// chunk is how many records are made ready before they are sealed together.
-const chunk = 64
+// chunk is how many records are made ready before they are sealed together. The
+// tests make it smaller.
+var chunk = 64
 
 // Seal seals records into the archive in a folder, in their order, and makes
 // the archive where there is none. What came of each record is handed to done
@@ -113,6 +114,9 @@ type folder struct {
 	names   map[string]bool
 	ready   []*Entry
 	sealed  bool
+	// met are the bags that records of this call became, or were found to be:
+	// another record of the call is no version of them.
+	met map[*Entry]bool
 }
 
 func newSealer(d disk, o Options) (*sealer, error) {
@@ -139,7 +143,7 @@ func newSealer(d disk, o Options) (*sealer, error) {
 }
 
 func (s *sealer) addFolder(p *Apparatus, isNew bool) *folder {
-	f := &folder{Apparatus: p, isNew: isNew, content: map[string]*Entry{}, names: map[string]bool{}}
+	f := &folder{Apparatus: p, isNew: isNew, content: map[string]*Entry{}, names: map[string]bool{}, met: map[*Entry]bool{}}
 	for _, e := range p.Entries {
 		f.content[e.line.Content], f.names[e.Bag] = e, true
 	}
@@ -272,6 +276,7 @@ func (s *sealer) one(path string) (*Sealing, error) {
 		return x.refuse(err), nil
 	}
 	if known != nil {
+		p.met[known] = true
 		x.Outcome, x.Bag, x.Amends = Already, known.Path(), known.Amends
 		x.Differs = s.differs(known, t)
 		return x, nil

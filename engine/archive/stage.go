@@ -128,7 +128,7 @@ func (s *sealer) enlist(p *folder, e *Entry, t *taken, files map[string][]byte) 
 	e.line.Sum = e.line.sum()
 	e.Hash = sumOf(append(e.line.encode(), '\n'))
 
-	p.Head, p.names[e.Bag], p.content[t.content] = e.Hash, true, e
+	p.Head, p.names[e.Bag], p.content[t.content], p.met[e] = e.Hash, true, e, true
 	p.Entries, p.ready = append(p.Entries, e), append(p.ready, e)
 	if old := s.entry(e.Amends); old != nil {
 		old.AmendedBy = e.Path()
