@@ -15,7 +15,7 @@ import (
 // shelf has to show what it promises.
 func TestArchiveExample(t *testing.T) {
 	if testing.Short() {
-		t.Skip("it builds and verifies some fifteen records")
+		t.Skip("it builds and verifies some twenty records")
 	}
 	chapter, err := os.ReadFile("../../examples/manual/archive.md")
 	if err != nil {
@@ -76,14 +76,14 @@ func TestArchiveExample(t *testing.T) {
 	}
 }
 
-// follow runs one command of the chapter, with six records of each apparatus
+// follow runs one command of the chapter, with eight records of each apparatus
 // where it makes them.
 func follow(t *testing.T, maker, line string) {
 	t.Helper()
 	var out, errs bytes.Buffer
 	args := strings.Fields(line)
 	if rest, ok := strings.CutPrefix(line, "go run ./examples/archive/make "); ok {
-		if text, err := exec.Command(maker, append([]string{"-count", "6"}, strings.Fields(rest)...)...).CombinedOutput(); err != nil {
+		if text, err := exec.Command(maker, append([]string{"-count", "8"}, strings.Fields(rest)...)...).CombinedOutput(); err != nil {
 			t.Fatalf("%s: %v\n%s", line, err, text)
 		}
 		return
