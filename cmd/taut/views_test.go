@@ -219,7 +219,8 @@ func isKind(word string) bool {
 // apparatusOf is the text of the apparatus file that a record names.
 func apparatusOf(t *testing.T, path, text string) string {
 	t.Helper()
-	m := regexp.MustCompile(`(?m)^apparatus: *(\S+)`).FindStringSubmatch(text)
+	front := regexp.MustCompile(`(?s)\A---\n.*?\n---\n`).FindString(text)
+	m := regexp.MustCompile(`(?m)^apparatus: *(\S+)`).FindStringSubmatch(front)
 	if m == nil {
 		return ""
 	}
