@@ -217,16 +217,23 @@ func TestManualKinds(t *testing.T) {
 		}
 	}
 	lacks(t, "kinds", names)
+	if n := c.showsLive(t); n < 8 {
+		t.Errorf("only %d examples", n)
+	}
+}
+
+// showsLive holds that what a chapter shows as source stands in it live too, and
+// counts it.
+func (c *chapter) showsLive(t *testing.T) int {
+	t.Helper()
 	text := string(c.file.Text)
 	shown := fences(text, "markdown")
-	if len(shown) < 8 {
-		t.Errorf("only %d examples", len(shown))
-	}
 	for _, s := range shown {
 		if strings.Count(text, s) < 2 {
-			t.Errorf("this is shown and does not stand in the chapter as it is shown:\n%s", s)
+			t.Errorf("%s: this is shown and does not stand in the chapter as it is shown:\n%s", c.name, s)
 		}
 	}
+	return len(shown)
 }
 
 // rowsOf lists the words that begin the rows of tables.
@@ -241,7 +248,11 @@ func rowsOf(text string) []string {
 // TestManualLanguage: every key of the front matter and of every head has a
 // row.
 func TestManualLanguage(t *testing.T) {
-	rows := rowsOf(string(chapterNamed(t, "language").file.Text))
+	c := chapterNamed(t, "language")
+	rows := rowsOf(string(c.file.Text))
+	if c.showsLive(t) == 0 {
+		t.Error("no example is shown")
+	}
 	for _, key := range append(build.FrontKeys(blocks.All()), "print") {
 		if !slices.Contains(rows, key) {
 			t.Errorf("the chapter on the language has no row for `%s`", key)
