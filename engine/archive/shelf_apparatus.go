@@ -24,6 +24,9 @@ func (w *shelving) apparatusPages() error {
 		}
 		facts = append(facts, fact("Records", fmt.Sprint(len(s.records))))
 		nodes := append(notices(s.findings), s.remarks(w.Today)...)
+		if s.Identity == "" {
+			nodes = append(nodes, words("These records name no apparatus, or one whose file gives no identity; so they have no history. With an identity in the apparatus file, what is sealed from then on has one."))
+		}
 		if len(s.instruments) > 0 {
 			nodes = append(nodes, heading("instruments", "Instruments"), w.instrumentsTable(s))
 		}

@@ -4,7 +4,8 @@ import "math"
 
 // Rule is a pattern of points that a process in control hardly ever shows. The
 // rules are tests 1, 2, 3, 5 and 6 for assignable causes of ISO 8258:1991,
-// clause 7 (Shewhart control charts, the forerunner of ISO 7870-2).
+// clause 7 (Shewhart control charts, the forerunner of ISO 7870-2), quoted from
+// memory.
 type Rule int
 
 // The rules, in the order in which they are told.
