@@ -1,6 +1,7 @@
 package blocks_test
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"strings"
@@ -114,6 +115,17 @@ func TestEquipmentNumbers(t *testing.T) {
 	}
 	if l := r.Specimen.Certified["L"]; l.U != nil || l.Expanded != nil {
 		t.Errorf("%+v", l)
+	}
+	text, err := r.Bytes()
+	if err != nil {
+		t.Fatal(err)
+	}
+	back, err := results.Parse(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := back.Bytes(); err != nil || !bytes.Equal(again, text) {
+		t.Errorf("read back and written again, the file differs: %v", err)
 	}
 	page := strings.ReplaceAll(string(out.HTML), "\u00a0", " ")
 	for _, want := range []string{"Specimen fitted to the apparatus", "E = 205 GPa ± 3 GPa k=2", "C\u20112", "± 0.002 mm k=2; scale ± 20 %"} {
