@@ -71,7 +71,7 @@ func (t *gathering) gather() {
 		}
 	}
 	for _, d := range p.defs {
-		if has := hasEntry(d); has && d.Quiet && !used[d] {
+		if has := hasEntry(d) && !p.hidden(d); has && d.Quiet && !used[d] {
 			continue // one of two columns of a role that is used as a whole
 		} else if t.entries[d] = has; has || d.unit != nil {
 			for _, to := range uses[d] {
@@ -107,6 +107,23 @@ func (t *gathering) gather() {
 			t.need(d, uses)
 		}
 	}
+}
+
+// hidden reports whether a definition is one of which the author has nothing
+// printed: its block, or the practical within which it stands, has `print=no`.
+func (p *Program) hidden(d *Def) bool {
+	switch {
+	case d.unit == nil || p.displayed[d.unit]:
+		return false
+	case d.unit.hide:
+		return true
+	}
+	for s := d.scope; s != nil; s = s.Parent {
+		if s.owner != nil && s.owner.hide {
+			return true
+		}
+	}
+	return false
 }
 
 // hasEntry reports whether a definition stands in the table: those with a

@@ -245,11 +245,11 @@ func (w *writer) findings(list []*finding.Finding) {
 		w.markup(`<li class="finding `, sev, `"><strong class="severity">`, sev, `</strong> <code class="slug">`)
 		w.text(f.Slug)
 		w.markup(`</code> <span class="message">`)
-		w.text(f.Message)
+		w.withCode(f.Message)
 		w.markup(`</span>`)
 		if f.Hint != "" {
 			w.markup(` <span class="hint">`)
-			w.text(f.Hint)
+			w.withCode(f.Hint)
 			w.markup(`</span>`)
 		}
 		w.place(finding.Place{At: f.At})
@@ -257,7 +257,7 @@ func (w *writer) findings(list []*finding.Finding) {
 			w.markup("\n<ul class=\"also\">\n")
 			for _, p := range f.Also {
 				w.markup("<li>")
-				w.text(p.What)
+				w.withCode(p.What)
 				w.place(p)
 				w.markup("</li>\n")
 			}
@@ -266,6 +266,23 @@ func (w *writer) findings(list []*finding.Finding) {
 		w.markup("</li>\n")
 	}
 	w.markup("</ul>\n")
+}
+
+// withCode writes a message; what stands between backticks in it is code.
+func (w *writer) withCode(message string) {
+	parts := strings.Split(message, "`")
+	for i, part := range parts {
+		switch {
+		case i%2 == 0:
+			w.text(part)
+		case i == len(parts)-1: // a backtick that nothing closes
+			w.text("`" + part)
+		default:
+			w.markup("<code>")
+			w.text(part)
+			w.markup("</code>")
+		}
+	}
 }
 
 func (w *writer) place(p finding.Place) {

@@ -201,6 +201,5 @@ func unitWord(s string) bool {
 	if word == "%" {
 		return true
 	}
-	_, err := unit.Parse(word)
-	return err == nil
+	return unit.Known(word)
 }

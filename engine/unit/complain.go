@@ -55,6 +55,9 @@ func (p *parser) afterSolidus() *Error {
 // unknown says that a symbol is no unit, and which may have been meant.
 func (p *parser) unknown(start int, symbol string) *Error {
 	e := p.fail(start, start+len(symbol), "unknown unit "+symbol)
+	if p.hintless {
+		return e
+	}
 	if symbol == "in" {
 		e.Message = "in is a word of the language; the unit is written inch"
 		e.Nearest = "inch"

@@ -38,6 +38,16 @@ func Parse(text string) (Unit, error) {
 	return u, nil
 }
 
+// Known reports whether Parse can read a text. It looks for no hint.
+func Known(text string) bool {
+	if _, ok := lookUp(text); ok {
+		return true
+	}
+	p := parser{text: text, hintless: true}
+	_, err := p.unit()
+	return err == nil
+}
+
 // MustParse is Parse for a unit that is known to be right, as in a table. It
 // panics on an error.
 func MustParse(text string) Unit {
@@ -49,8 +59,9 @@ func MustParse(text string) Unit {
 }
 
 type parser struct {
-	text string
-	at   int // bytes read
+	text     string
+	at       int  // bytes read
+	hintless bool // nobody reads the hints of an error
 }
 
 // factor is a unit raised to a power, in multiples of 1/grain.

@@ -427,3 +427,14 @@ func BenchmarkParse(b *testing.B) {
 		})
 	}
 }
+
+func TestKnown(t *testing.T) {
+	for text, want := range map[string]bool{"mm": true, "kg m^2/s^2": true, "µm": true, "%": true, "": false, "wire": false, "in": false, "m/s/s": false, "kkg": false, "m²": true} {
+		if Known(text) != want {
+			t.Errorf("%q: known is %v", text, !want)
+		}
+		if _, err := Parse(text); (err == nil) != want {
+			t.Errorf("%q: Parse says %v", text, err)
+		}
+	}
+}
