@@ -435,30 +435,3 @@ func (p *plotBlock) residuals(ux, uy unit.Unit) *view.Panel {
 	}
 	return panel
 }
-
-// describe says what the graph shows, for those who cannot see it.
-func (p *plotBlock) describe(s *block.Shower, fig *view.Figure) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s against %s, %s", fig.Y.Quantity, fig.X.Quantity, countOf(p.points(), "point"))
-	if len(p.ys) > 1 {
-		fmt.Fprintf(&b, " in %d series", len(p.ys))
-	}
-	b.WriteString(".")
-	if p.fitted == nil {
-		return b.String()
-	}
-	if p.fitted.Options.Model != fit.Polynomial {
-		fmt.Fprintf(&b, " The fitted slope is %s.", block.PlainText(s.Text(s.Value(p.fit+".slope"), quantity.Concise, 0, "")))
-	}
-	worst, row := 0.0, 0
-	for k, e := range p.fitted.Entries {
-		if v := p.fitted.Result.Residuals[k]; math.Abs(v) > math.Abs(worst) {
-			worst, row = v, p.fitted.Y[e.Group].Cells[e.Cell].Row
-		}
-	}
-	if row > 0 {
-		fmt.Fprintf(&b, " The greatest residual is %s, in row %d.",
-			quantity.Format(worst, 0, 0, unitOf(p.ys[0]).Difference(), quantity.Figures, quantity.Options{N: 2}), row)
-	}
-	return b.String()
-}

@@ -85,6 +85,7 @@ func numbersOf(t *testing.T, out *build.Output) []byte {
 // prose is what the author of a record wrote for readers: all but the blocks
 // that compute.
 func prose(text string) string {
+	text = regexp.MustCompile("(?ms)^````+[^`\n]*\n.*?^````+ *$").ReplaceAllString(text, "") // fences within fences
 	return fence.ReplaceAllStringFunc(text, func(block string) string {
 		switch kind, _, _ := strings.Cut(fence.FindStringSubmatch(block)[2], " "); kind {
 		case "question", "answer", "caution":

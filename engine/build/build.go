@@ -11,6 +11,8 @@ import (
 	"bytes"
 	"path/filepath"
 
+	"github.com/yuin/goldmark/ast"
+
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/page"
@@ -107,7 +109,7 @@ func workOut(files *door, text *source.File, o Options) (*worked, error) {
 	program.View = o.View
 	w := &worked{record: rec, front: front, program: program, opening: append(program.Warnings(), program.ShowFront()...), body: program.Show()}
 	if front.Title != "" {
-		w.body.Shift = 1 // the title is the page's first heading
+		w.body.Shift = underTitle(rec.Doc)
 	}
 	if f := program.Elsewhere(); len(f) > 0 {
 		w.opening = append(w.opening, &view.Notice{Findings: f})
@@ -151,6 +153,20 @@ func chosen(o Options, name string) (*page.Theme, error) {
 		return o.Theme, nil
 	}
 	return o.Themes.Load(name)
+}
+
+// underTitle is how many levels deeper the headings of a document with a title
+// are set: the title is the page's first heading, so that its own begin with the
+// second level.
+func underTitle(doc *record.Document) int {
+	least := 2
+	_ = ast.Walk(doc.Root, func(n ast.Node, entering bool) (ast.WalkStatus, error) {
+		if h, ok := n.(*ast.Heading); ok && entering {
+			least = min(least, h.Level)
+		}
+		return ast.WalkContinue, nil
+	})
+	return 2 - least
 }
 
 // quantities is the table of the named values, where there are any.

@@ -58,9 +58,22 @@ func Bars(b *view.Bars, o Options) ([]byte, error) {
 	if name == "" {
 		name = "bar chart"
 	}
-	c.open(id, name, sentences(b.Desc, remarks...))
+	c.open(id, name, sentences(b.Desc, append(h.told(), remarks...)...))
 	h.draw(c, b.Title)
 	return c.bytes()
+}
+
+// told lists the bars with their values: the text that stands in a drawing is
+// not read out.
+func (h *chart) told() []string {
+	var said []string
+	for _, b := range h.rows {
+		said = append(said, b.note)
+	}
+	if len(said) == 0 {
+		return nil
+	}
+	return []string{strings.Join(said, "; ") + "."}
 }
 
 func newChart(b *view.Bars, o Options) (*chart, []string, error) {

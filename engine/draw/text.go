@@ -205,10 +205,16 @@ func (l label) ellipsis() label {
 	return l
 }
 
+// noBreak is a space at which no line is broken.
+const noBreak = '\u00a0'
+
 // wrap sets s in at most n lines no wider than room, the last cut short if
 // need be, and reports whether it was.
 func wrap(s string, size float64, bold bool, room float64, n int) (lines []label, cut bool) {
-	words := strings.Fields(s)
+	words := strings.FieldsFunc(s, func(r rune) bool { return r != noBreak && unicode.IsSpace(r) })
+	for i, w := range words {
+		words[i] = strings.ReplaceAll(w, string(noBreak), " ")
+	}
 	for len(words) > 0 {
 		line := label{runs: []run{{text: words[0]}}, size: size, bold: bold}
 		used := 1

@@ -20,6 +20,10 @@ func (w *writer) figure(f *view.Figure) {
 func (w *writer) bars(b *view.Bars) {
 	w.markup(`<figure class="bars `, standing(b.Standing), `"`)
 	own := *b
+	own.Items = append([]view.Bar(nil), b.Items...)
+	for i := range own.Items {
+		own.Items[i].Label = bind(own.Items[i].Label)
+	}
 	own.ID = w.figureID(b)
 	w.drawing(draw.Bars(&own, w.drawn()))
 	w.figcaption(b.Title)

@@ -18,6 +18,7 @@ import (
 type names struct {
 	of      map[any]string    // by node: its ID, unique
 	entries map[string]string // by ID of what is worked out on the page: the ID of its entry
+	called  map[string]string // by ID of an entry: the name of the value
 	known   map[string]bool
 	written map[string]bool
 	sought  map[string]bool        // headings that prose links to
@@ -30,6 +31,7 @@ func collect(p *view.Page) *names {
 	n := &names{
 		of:      map[any]string{},
 		entries: map[string]string{},
+		called:  map[string]string{},
 		known:   map[string]bool{},
 		written: map[string]bool{},
 		sought:  map[string]bool{},
@@ -45,6 +47,7 @@ func collect(p *view.Page) *names {
 				e := &q.Entries[i]
 				if at := legal(e.At); e.At != "" && n.entries[at] == "" {
 					n.entries[at] = n.of[e]
+					n.called[n.of[e]] = e.Name
 				}
 			}
 		}

@@ -299,7 +299,8 @@ func (w *writer) place(p finding.Place) {
 func (w *writer) warning(c *view.Warning) {
 	w.markup(`<aside class="safety"`)
 	w.id(c)
-	w.markup(` aria-label="Safety">`, "\n", `<p class="label">Safety</p>`, "\n")
+	w.label("Safety")
+	w.markup(">\n", `<p class="label">Safety</p>`, "\n")
 	w.prose(c.Body)
 	w.markup("</aside>\n")
 }

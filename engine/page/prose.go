@@ -69,7 +69,11 @@ func (w *writer) RegisterFuncs(r renderer.NodeRendererFuncRegisterer) {
 }
 
 func (w *writer) heading(_ util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
-	level := min(n.(*ast.Heading).Level+w.doc.Shift, 6)
+	level := n.(*ast.Heading).Level + w.doc.Shift
+	if body := w.page.Body; body != nil && w.doc != body {
+		level += body.Shift // it stands within the body, under its headings
+	}
+	level = min(level, 6)
 	if !entering {
 		w.markup("</h", string('0'+rune(level)), ">\n")
 		return ast.WalkContinue, nil

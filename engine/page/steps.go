@@ -64,7 +64,9 @@ func (w *writer) symbol(s *view.Step) {
 	}
 	w.markup(`<a class="from" href="#`)
 	w.text(id)
-	w.markup(`">`)
+	w.markup(`"`)
+	w.attr("title", w.names.called[id]) // mathematics alone is no text to all who read aloud
+	w.markup(`>`)
 	w.math(s.Symbol)
 	w.markup(`</a>`)
 }

@@ -62,7 +62,9 @@ func (w *writer) tableHead(cols []view.Column, remarks bool) {
 		if id := w.target(w.names.entries[legal(c.ID)]); id != "" {
 			w.markup(`<a class="from" href="#`)
 			w.text(id)
-			w.markup(`">`)
+			w.markup(`"`)
+			w.attr("title", w.names.called[id])
+			w.markup(`>`)
 			w.runs(c.Quantity)
 			w.markup(`</a>`)
 		} else {

@@ -141,7 +141,7 @@ func bind(s string) string {
 		out = append(append(out, s[from:i]...), with...)
 		from = i + n
 	}
-	equals := -1 // the end of the last bound “x =”
+	equals, product := -1, -1 // the ends of the last bound “x =”, and of “x = k”
 	for i := 0; i < len(s); i++ {
 		switch s[i] {
 		case '-':
@@ -154,7 +154,10 @@ func bind(s string) string {
 			case strings.HasPrefix(right, "= ") && endsInSymbol(left):
 				equals = i + 2
 				put(i, 1, noBreak)
-			case i == equals,
+			case i == equals && endsInSymbol(right[:min(1, len(right))]) && strings.HasPrefix(right[min(1, len(right)):], " "):
+				put(i, 1, noBreak)
+				product = i + 2 // “U = k u”: the factors keep together
+			case i == equals, i == product,
 				strings.HasSuffix(left, "±") && right != "" && digit(right[0]),
 				strings.HasPrefix(right, "±") && endsInNumber(left),
 				endsInNumber(left) && unitWord(right):

@@ -16,7 +16,7 @@ func TestBind(t *testing.T) {
 		"(201.5 ± 7.0) GPa at 95 %":           "(201.5~±~7.0)~GPa at 95~%",
 		"limits ± 0.004 mm":                   "limits ±~0.004~mm",
 		"12 m/s^2 and 4 kg m^2":               "12~m/s^2 and 4~kg m^2",
-		"U = k u, u = 3.6 GPa and k = 1.96":   "U~=~k u, u~=~3.6~GPa and k~=~1.96",
+		"U = k u, u = 3.6 GPa and k = 1.96":   "U~=~k~u, u~=~3.6~GPa and k~=~1.96",
 		"row 3 metres":                        "row 3 metres",
 		"5 in a row":                          "5 in a row",
 		"from 2026-03-12, by -0.01 mm, F-2-3": "from 2026-03-12, by −0.01~mm, F-2-3",

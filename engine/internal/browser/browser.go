@@ -25,7 +25,7 @@ import (
 
 // patience is the longest time for which a page is waited for: far more than
 // it takes, so that a busy machine fails no test.
-const patience = 20 * time.Second
+const patience = 2 * time.Minute
 
 // Browser is a running Chromium, without a window and with a profile of its
 // own, which ends with the test that started it.

@@ -1,0 +1,36 @@
+(() => {
+  const found = new Map();
+  const solid = c => c && c !== "none" && !/rgba\(.*, 0\)$/.test(c) && c !== "transparent";
+  const behind = el => {
+    for (let e = el; e; e = e.parentElement) {
+      const c = getComputedStyle(e).backgroundColor;
+      if (solid(c)) return c;
+    }
+    return "rgb(255, 255, 255)";
+  };
+  const note = (What, Ink, Ground, Graphic) => {
+    if (solid(Ink)) found.set([What, Ink, Ground, Graphic].join("|"), { What, Ink, Ground, Graphic });
+  };
+  const visible = el => el.checkVisibility ? el.checkVisibility() : true;
+  for (const m of document.querySelectorAll("math")) {
+    if (visible(m)) note("mathematics", getComputedStyle(m).color, behind(m), false);
+  }
+  const ruling = "fig-fine fig-grid fig-paper fig-hit".split(" ");
+  for (const svg of document.querySelectorAll("svg.fig")) {
+    if (!visible(svg)) continue;
+    const grounds = new Set([behind(svg)]);
+    for (const p of svg.querySelectorAll(".fig-paper")) grounds.add(getComputedStyle(p).fill);
+    for (const el of svg.querySelectorAll("text, path, rect, line, circle, polyline")) {
+      const s = getComputedStyle(el), name = el.getAttribute("class") || el.tagName;
+      if (ruling.some(r => name.split(" ").includes(r))) continue;
+      for (const g of grounds) {
+        if (el.tagName === "text") note(name, s.fill, g, false);
+        else {
+          note(name, s.stroke, g, true);
+          note(name, s.fill, g, true);
+        }
+      }
+    }
+  }
+  return JSON.stringify([...found.values()]);
+})()
