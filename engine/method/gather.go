@@ -2,11 +2,14 @@ package method
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 
 	"example.org/taut/engine/eval"
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/formula"
+	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/unit"
 )
 
@@ -24,7 +27,7 @@ func (r *run) gatherRoles() {
 			continue
 		}
 		if !r.untold[st.Name] && r.fits(role, st, v) {
-			r.give(role, st.Name, v)
+			r.give(role, st.Name, r.told(role, st, v))
 		}
 	}
 }
@@ -51,6 +54,60 @@ func (r *run) give(role *Role, name string, v eval.Value) {
 	}
 	l.Members[name[len(name)-1]-'1'] = v
 	r.out.Roles[role.Name] = l
+}
+
+// toldDigits is how many significant digits a quantity has that is told and
+// not read: as many as a teacher writes down.
+const toldDigits = 4
+
+// told is a quantity as a teacher tells it: in a unit that suits its size, and
+// rounded where it was computed. A number that the method's author typed stays
+// as it is, and so does what an instrument shows.
+func (r *run) told(role *Role, st *formula.Statement, v eval.Value) eval.Value {
+	s, single := v.(eval.Scalar)
+	_, read := r.reads[st.Name]
+	_, typed := st.X.(*formula.Literal)
+	if !single || read || typed || role.Takes != "quantity" {
+		return v
+	}
+	u := suited(eval.UnitOf(s), s.Q.Value())
+	if r.plan {
+		return eval.Scalar{Q: s.Q, Unit: &u}
+	}
+	text := strconv.FormatFloat(u.FromSI(s.Q.Value()), 'e', toldDigits-1, 64)
+	rounded, err := u.ToSI(text)
+	if err != nil {
+		return v
+	}
+	return eval.Scalar{Q: quantity.Exact(rounded, s.Q.Dim()), Unit: &u}
+}
+
+// suited is a unit, with the prefix with which a value has one to three digits
+// before its point where it has too many or none without.
+func suited(u unit.Unit, v float64) unit.Unit {
+	const least, most = 0.1, 10000
+	size := func(u unit.Unit) float64 { return math.Abs(u.FromSI(v)) }
+	if x := size(u); v == 0 || u.IsOne() || u.IsTemperature() || x >= least && x < most {
+		return u
+	}
+	bare := withoutPrefix(u)
+	for _, p := range append(unit.Prefixes(), unit.Prefix{}) {
+		if other, err := unit.Parse(p.Symbol + bare); err == nil && p.Power%3 == 0 && other.Dim() == u.Dim() && size(other) >= 1 && size(other) < 1000 {
+			return other
+		}
+	}
+	return u
+}
+
+// withoutPrefix is the symbol of a unit without its prefix: g for kg.
+func withoutPrefix(u unit.Unit) string {
+	for _, p := range unit.Prefixes() {
+		rest, ok := strings.CutPrefix(u.String(), p.Symbol)
+		if bare, err := unit.Parse(rest); ok && err == nil && bare.Dim() == u.Dim() && math.Abs(u.Factor()/bare.Factor()/math.Pow10(p.Power)-1) < 1e-9 {
+			return rest
+		}
+	}
+	return u.String()
 }
 
 // fits checks a value against what its role takes.

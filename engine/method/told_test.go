@@ -1,0 +1,44 @@
+package method_test
+
+import (
+	"strings"
+	"testing"
+
+	"example.org/taut/engine/method"
+)
+
+// TestToldQuantities: what a student is told stands in the record as a teacher
+// would write it, the readings come of the unrounded truth, and what a plan
+// holds is not rounded.
+func TestToldQuantities(t *testing.T) {
+	cases := []struct{ roleUnit, simulated, want string }{
+		{"Pa", "1177941145.75 * 1 Pa", "strength = 1.178 GPa"},
+		{"Pa", "611178175.016 * 1 Pa", "strength = 611.2 MPa"},
+		{"Pa", "0.5 * 2.4 GPa", "strength = 1.2 GPa"},
+		{"m/s^2", "0.99787 * 9.80665 m/s^2", "strength = 9.786 m/s^2"},
+		{"m/s^2", "9.812443 m/s^2", "strength = 9.812443 m/s^2"}, // typed by the method's author
+		{"N/m", "2 * 4.222668 N/m", "strength = 8.445 N/m"},
+		{"kg", "2 * 0.0000412345 kg", "strength = 82.47 mg"},
+		{"m", "-2 * 0.00001 m", "strength = -20 μm"},
+		{"m", "2 * 30000 mm", "strength = 60 m"},
+		{"m", "0 * 1 m", "strength = 0 m"},
+		{"1", "2 * 0.123456", "strength = 0.2469"},
+		{"1", "2 * 61728.3", "strength = 123500"},
+		{"K", "2 * 10.123456 K", "strength = 20.25 K"},
+	}
+	for _, c := range cases {
+		role := "| strength | quantity | " + strings.TrimPrefix(c.roleUnit, "1") + " | optional | | | |\n~~~\n"
+		text := strings.Replace(head, "| steady  | yesno    |      | yes      |       |                        | |\n~~~\n",
+			"| steady  | yesno    |      | yes      |       |                        | |\n"+role, 1)
+		m := parse(t, text+strings.Replace(springs, "steady    = no\n", "steady    = no\nstrength  = "+c.simulated+"\n", 1))
+		s, findings := m.Simulate(3, nil, false)
+		if s == nil {
+			t.Errorf("%s: %v", c.simulated, findings)
+			continue
+		}
+		record := m.Scaffold("./spring.md", s)[method.RecordName]
+		if !strings.Contains(record, c.want+"\n") {
+			t.Errorf("%s: the record lacks %q:\n%s", c.simulated, c.want, record)
+		}
+	}
+}
