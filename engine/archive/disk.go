@@ -9,13 +9,35 @@ import (
 	"syscall"
 )
 
-// step is told of everything that is about to happen to the file system, and
-// can stop it. The tests interrupt sealings with it.
-var step = func(op, name string) error { return nil }
+// hooks are where the tests interrupt sealings.
+type hooks struct {
+	// step is told of everything that is about to happen to the file system,
+	// and can stop it; nil for no one.
+	step func(op, name string) error
+	// flush makes a file or folder reach the disk; nil for the system's way.
+	flush func(*os.File) error
+}
+
+func (h hooks) before(op, name string) error {
+	if h.step == nil {
+		return nil
+	}
+	return h.step(op, name)
+}
+
+func (h hooks) sync(f *os.File) error {
+	if h.flush == nil {
+		return f.Sync()
+	}
+	return h.flush(f)
+}
 
 // disk is the file system below the archive as a sealing changes it. Every
-// change passes by step.
-type disk struct{ root *os.Root }
+// change passes by the hooks.
+type disk struct {
+	root *os.Root
+	hooks
+}
 
 // mkdirAll makes a folder and those above it. What lists them is to be synced.
 func (d disk) mkdirAll(name string) error {
@@ -28,7 +50,7 @@ func (d disk) mkdirAll(name string) error {
 	if err := d.mkdirAll(path.Dir(name)); err != nil {
 		return err
 	}
-	if err := step("mkdir", name); err != nil {
+	if err := d.before("mkdir", name); err != nil {
 		return err
 	}
 	return d.root.Mkdir(name, 0o777)
@@ -37,14 +59,14 @@ func (d disk) mkdirAll(name string) error {
 // write writes a new file. In an archive no file is ever written again, and its
 // permissions say so.
 func (d disk) write(name string, text []byte) error {
-	if err := step("create", name); err != nil {
+	if err := d.before("create", name); err != nil {
 		return err
 	}
 	f, err := d.root.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o444)
 	if err != nil {
 		return err
 	}
-	if err := fill(f, name, text); err != nil {
+	if err := d.fill(f, name, text); err != nil {
 		f.Close()
 		return err
 	}
@@ -52,24 +74,24 @@ func (d disk) write(name string, text []byte) error {
 }
 
 // fill writes in two pieces, so that an interruption can fall between.
-func fill(f *os.File, name string, text []byte) error {
+func (d disk) fill(f *os.File, name string, text []byte) error {
 	for _, piece := range [][]byte{text[:len(text)/2], text[len(text)/2:]} {
-		if err := step("write", name); err != nil {
+		if err := d.before("write", name); err != nil {
 			return err
 		}
 		if _, err := f.Write(piece); err != nil {
 			return err
 		}
 	}
-	if err := step("sync", name); err != nil {
+	if err := d.before("sync", name); err != nil {
 		return err
 	}
-	return f.Sync()
+	return d.hooks.sync(f)
 }
 
 // rename moves a file or folder; a file takes the place of another at once.
 func (d disk) rename(from, to string) error {
-	if err := step("rename", to); err != nil {
+	if err := d.before("rename", to); err != nil {
 		return err
 	}
 	if err := d.root.Rename(from, to); err != nil {
@@ -83,7 +105,7 @@ func (d disk) rename(from, to string) error {
 
 // sync makes what a folder lists reach the disk.
 func (d disk) sync(dir string) error {
-	if err := step("sync", dir); err != nil {
+	if err := d.before("sync", dir); err != nil {
 		return err
 	}
 	if runtime.GOOS == "windows" {
@@ -95,7 +117,7 @@ func (d disk) sync(dir string) error {
 	}
 	defer f.Close()
 	// Some file systems, mostly of networks, know no such thing.
-	if err := f.Sync(); err != nil && !errors.Is(err, syscall.EINVAL) && !errors.Is(err, syscall.ENOTSUP) {
+	if err := d.hooks.sync(f); err != nil && !errors.Is(err, syscall.EINVAL) && !errors.Is(err, syscall.ENOTSUP) {
 		return err
 	}
 	return nil
@@ -121,7 +143,7 @@ func (d disk) remove(name string) error {
 			}
 		}
 	}
-	if err := step("remove", name); err != nil {
+	if err := d.before("remove", name); err != nil {
 		return err
 	}
 	return d.root.Remove(name)

@@ -35,9 +35,10 @@ func themeFiles(name string) (fs.FS, error) {
 // tinyTheme keeps bags small.
 var tinyTheme = os.DirFS("testdata/tiny-theme")
 
-// sealing are the options of most tests.
+// sealing are the options of most tests. They do not wait for the disk: what
+// they interrupt is the program, not the machine.
 func sealing() Options {
-	return Options{Build: builtIn("0.1.0"), ThemeFiles: themeFiles, Theme: tinyTheme}
+	return Options{Build: builtIn("0.1.0"), ThemeFiles: themeFiles, Theme: tinyTheme, hooks: hooks{flush: func(*os.File) error { return nil }}}
 }
 
 // files writes files into a folder.

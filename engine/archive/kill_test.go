@@ -1,7 +1,6 @@
 package archive
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"maps"
@@ -22,7 +21,19 @@ func TestMain(m *testing.M) {
 	if at := os.Getenv(killAt); at != "" {
 		killedChild(at)
 	}
-	os.Exit(m.Run())
+	os.Exit(inMemory(m))
+}
+
+// inMemory runs the tests with their folders in memory, where the system has
+// such a place: they make many thousands of files.
+func inMemory(m *testing.M) int {
+	if dir, err := os.MkdirTemp("/dev/shm", "taut-test-"); err == nil {
+		defer os.RemoveAll(dir)
+		if err := os.Setenv("TMPDIR", dir); err != nil {
+			panic(err)
+		}
+	}
+	return m.Run()
 }
 
 // killedChild seals, and kills itself before the kth change of the file
@@ -33,7 +44,9 @@ func killedChild(at string) {
 		panic(err)
 	}
 	n := 0
-	step = func(string, string) error {
+	o := sealing()
+	o.Key = testKey
+	o.hooks = hooks{step: func(string, string) error {
 		if n++; n == k {
 			p, err := os.FindProcess(os.Getpid())
 			if err == nil {
@@ -43,9 +56,7 @@ func killedChild(at string) {
 			select {}
 		}
 		return nil
-	}
-	o := sealing()
-	o.Key = testKey
+	}}
 	args := os.Args[1:]
 	if _, err := Seal(args[0], args[1:], o, func(*Sealing) {}); err != nil {
 		fmt.Println(err)
@@ -86,15 +97,39 @@ func interruptions(t *testing.T) []*interruption {
 	return []*interruption{first, second}
 }
 
+// options are those of the sealing.
+func (x *interruption) options(step func(op, name string) error) Options {
+	o := sealing()
+	o.Key, o.hooks.step = testKey, step
+	return o
+}
+
 // run seals undisturbed and notes what comes of it.
 func (x *interruption) run(t *testing.T) {
 	archive := x.start(t)
-	step = func(string, string) error { x.steps++; return nil }
-	defer func() { step = func(string, string) error { return nil } }()
-	o := sealing()
-	o.Key = testKey
+	o := x.options(func(string, string) error { x.steps++; return nil })
 	sealTo(t, archive, o, x.records...)
-	x.after = tree(t, archive)
+	if x.after = tree(t, archive); x.steps < 60 {
+		t.Fatalf("%s: only %d steps", x.name, x.steps)
+	}
+}
+
+// each does something for each step of the interruptions, or for each of so
+// many, on all processors.
+func each(t *testing.T, stride int, do func(t *testing.T, x *interruption, k int)) {
+	for _, x := range interruptions(t) {
+		const parts = 4
+		for part := range parts {
+			t.Run(fmt.Sprintf("%s, %d", x.name, part+1), func(t *testing.T) {
+				t.Parallel()
+				for k := 1 + part*stride; k <= x.steps && !t.Failed(); k += parts * stride {
+					if do(t, x, k); t.Failed() {
+						t.Errorf("step %d of %d", k, x.steps)
+					}
+				}
+			})
+		}
+	}
 }
 
 // start is an archive as it is before.
@@ -153,85 +188,104 @@ func (x *interruption) isWhole(t *testing.T, archive string) {
 // again seals once more and demands what an undisturbed sealing gives.
 func (x *interruption) again(t *testing.T, archive string) {
 	t.Helper()
-	o := sealing()
-	o.Key = testKey
-	sealTo(t, archive, o, x.records...)
+	sealTo(t, archive, x.options(nil), x.records...)
 	if now := tree(t, archive); !maps.Equal(now, x.after) {
 		t.Errorf("sealed again: %v\nnot: %v", slices.Sorted(maps.Keys(now)), slices.Sorted(maps.Keys(x.after)))
 	}
 }
 
-// TestKilled kills a sealing before each change of the file system, the writing
-// of half a file included. The archive is as before or complete, verify says
-// so, and sealing again gives what an undisturbed sealing gives.
+// TestTorn ends a sealing before each change of the file system, the writing of
+// half a file included, as a kill would: nothing is done any more. The archive
+// is as before or complete, verify says so, and sealing again gives what an
+// undisturbed sealing gives.
+func TestTorn(t *testing.T) {
+	type killed struct{}
+	stride := 1
+	if testing.Short() {
+		stride = 7
+	}
+	each(t, stride, func(t *testing.T, x *interruption, k int) {
+		archive := x.start(t)
+		func() {
+			defer func() {
+				if r := recover(); r != (killed{}) {
+					t.Errorf("it was not ended: %v", r)
+				}
+			}()
+			n := 0
+			o := x.options(func(string, string) error {
+				if n++; n >= k { // and nothing is tidied up afterwards
+					panic(killed{})
+				}
+				return nil
+			})
+			_, err := Seal(archive, x.records, o, func(*Sealing) {})
+			t.Error(err)
+		}()
+		x.isWhole(t, archive)
+		x.again(t, archive)
+	})
+}
+
+// allKills has TestKilled try every step: it takes minutes.
+const allKills = "TAUT_TEST_ALL_KILLS"
+
+// TestKilled does so with processes that are killed, and with files that do
+// reach the disk, before some of the changes.
 func TestKilled(t *testing.T) {
 	self, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, x := range interruptions(t) {
-		if x.steps < 60 {
-			t.Fatalf("%s: only %d steps", x.name, x.steps)
-		}
-		stride := 1
-		if testing.Short() {
-			stride = 11
-		}
-		for k := 1; k <= x.steps; k += stride {
-			archive := x.start(t)
-			c := exec.Command(self, append([]string{archive}, x.records...)...)
-			c.Env = append(os.Environ(), killAt+"="+strconv.Itoa(k))
-			out, err := c.CombinedOutput()
-			if err == nil || bytes.Contains(out, []byte("steps")) {
-				t.Fatalf("%s, step %d of %d: it was not killed: %s", x.name, k, x.steps, out)
-			}
-			x.isWhole(t, archive)
-			x.again(t, archive)
-			if t.Failed() {
-				t.Fatalf("%s: killed at step %d of %d", x.name, k, x.steps)
-			}
-		}
+	stride := 7
+	switch {
+	case os.Getenv(allKills) != "":
+		stride = 1
+	case testing.Short():
+		stride = 29
 	}
+	each(t, stride, func(t *testing.T, x *interruption, k int) {
+		archive := x.start(t)
+		c := exec.Command(self, append([]string{archive}, x.records...)...)
+		c.Env = append(os.Environ(), killAt+"="+strconv.Itoa(k))
+		out, err := c.CombinedOutput()
+		if err == nil || len(out) > 0 {
+			t.Fatalf("it was not killed: %s", out)
+		}
+		x.isWhole(t, archive)
+		x.again(t, archive)
+	})
 }
 
 // TestFullDisk lets each change of the file system fail in turn, as on a disk
 // that is full: that one alone, or at every second with all that follow.
 func TestFullDisk(t *testing.T) {
-	defer func() { step = func(string, string) error { return nil } }()
-	for _, x := range interruptions(t) {
-		stride := 1
-		if testing.Short() {
-			stride = 7
-		}
-		for k := 1; k <= x.steps; k += stride {
-			forAll := k%2 == 0
-			archive := x.start(t)
-			n := 0
-			var op string
-			step = func(o, name string) error {
-				if n++; n == k || forAll && n > k {
-					if n == k {
-						op = o
-					}
-					return &os.PathError{Op: o, Path: name, Err: syscall.ENOSPC}
-				}
-				return nil
-			}
-			o := sealing()
-			o.Key = testKey
-			_, err := Seal(archive, x.records, o, func(*Sealing) {})
-			step = func(string, string) error { return nil }
-			var f *Finding
-			if op != "read" && (!errors.As(err, &f) || !strings.Contains(err.Error(), "no space left")) {
-				t.Errorf("step %d, %s: %v", k, op, err)
-			}
-			if _, e := os.Stat(archive); e == nil {
-				x.isWhole(t, archive)
-			}
-			x.again(t, archive)
-			if t.Failed() {
-				t.Fatalf("%s: step %d of %d, %s, %v", x.name, k, x.steps, op, forAll)
-			}
-		}
+	stride := 1
+	if testing.Short() {
+		stride = 7
 	}
+	each(t, stride, func(t *testing.T, x *interruption, k int) {
+		forAll := k%2 == 0
+		archive := x.start(t)
+		n := 0
+		var op string
+		o := x.options(func(o, name string) error {
+			if n++; n == k || forAll && n > k {
+				if n == k {
+					op = o
+				}
+				return &os.PathError{Op: o, Path: name, Err: syscall.ENOSPC}
+			}
+			return nil
+		})
+		_, err := Seal(archive, x.records, o, func(*Sealing) {})
+		var f *Finding
+		if op != "read" && (!errors.As(err, &f) || !strings.Contains(err.Error(), "no space left")) {
+			t.Errorf("%s: %v", op, err)
+		}
+		if _, e := os.Stat(archive); e == nil {
+			x.isWhole(t, archive)
+		}
+		x.again(t, archive)
+	})
 }

@@ -245,7 +245,6 @@ func TestRefused(t *testing.T) {
 // TestChangedWhileSealing changes a file between the building of a record and
 // the taking of its bytes: that record is refused, another is sealed.
 func TestChangedWhileSealing(t *testing.T) {
-	defer func() { step = func(string, string) error { return nil } }()
 	for _, how := range []func(path string) error{
 		func(p string) error { return os.WriteFile(p, []byte("l / mm @tape\n1\n2\n"), 0o666) },
 		os.Remove,
@@ -265,14 +264,15 @@ func TestChangedWhileSealing(t *testing.T) {
 		dir := t.TempDir()
 		writeFiles(t, dir, tiny)
 		archive := filepath.Join(dir, "archive")
-		step = func(op, name string) error {
+		o := sealing()
+		o.hooks.step = func(op, name string) error {
 			if op == "read" && name == "wf/long.csv" {
 				return how(filepath.Join(dir, name))
 			}
 			return nil
 		}
 		var slugs []string
-		if _, err := Seal(archive, []string{filepath.Join(dir, "wf/record.md"), filepath.Join(dir, "wf/second.md")}, sealing(), func(s *Sealing) {
+		if _, err := Seal(archive, []string{filepath.Join(dir, "wf/record.md"), filepath.Join(dir, "wf/second.md")}, o, func(s *Sealing) {
 			var f *Finding
 			if errors.As(s.Err, &f) {
 				slugs = append(slugs, f.Slug)
@@ -298,8 +298,9 @@ func TestNoArchive(t *testing.T) {
 	writeFiles(t, dir, tiny)
 	writeFiles(t, dir, map[string]string{"full/x": "x", "file": "x"})
 	records := []string{filepath.Join(dir, "wf/record.md")}
+	o := sealing()
 	seal := func(archive string) string {
-		_, err := Seal(archive, records, sealing(), func(s *Sealing) { t.Errorf("%+v", s) })
+		_, err := Seal(archive, records, o, func(s *Sealing) { t.Errorf("%+v", s) })
 		var f *Finding
 		if !errors.As(err, &f) {
 			return ""
@@ -318,7 +319,7 @@ func TestNoArchive(t *testing.T) {
 	if got := seal(h.dir); got != "broken-chain" {
 		t.Error(got)
 	}
-	d, locked, err := openToSeal(sealed)
+	d, locked, err := openToSeal(sealed, hooks{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -328,10 +329,8 @@ func TestNoArchive(t *testing.T) {
 	locked.Close()
 	d.root.Close()
 	// An archive that may not be written.
-	step = func(op, name string) error { return &os.PathError{Op: op, Path: name, Err: syscall.EROFS} }
-	got := seal(sealed)
-	step = func(string, string) error { return nil }
-	if got != "unwritable" {
+	o.hooks.step = func(op, name string) error { return &os.PathError{Op: op, Path: name, Err: syscall.EROFS} }
+	if got := seal(sealed); got != "unwritable" {
 		t.Error(got)
 	}
 	if f := findings(verified(t, sealed, VerifyOptions{})); f != "" {

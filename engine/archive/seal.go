@@ -30,6 +30,8 @@ type Options struct {
 	Key    ed25519.PrivateKey // to sign with; nil for none
 	// Sealed is the date of the sealing, ISO 8601; "" for that of each record.
 	Sealed string
+
+	hooks hooks
 }
 
 // Outcome is what came of a record.
@@ -73,7 +75,7 @@ var chunk = 64
 // before are sealed then, and the archive is whole. It returns the heads of the
 // apparatus that were sealed into.
 func Seal(dir string, records []string, o Options, done func(*Sealing)) ([]Head, error) {
-	d, locked, err := openToSeal(dir)
+	d, locked, err := openToSeal(dir, o.hooks)
 	if err != nil {
 		return nil, err
 	}
@@ -101,6 +103,7 @@ func Seal(dir string, records []string, o Options, done func(*Sealing)) ([]Head,
 type sealer struct {
 	disk
 	o       Options
+	again   *rebuilder
 	archive *Archive
 	folders map[string]*folder // by name
 	order   []*folder          // those sealed into
@@ -125,7 +128,7 @@ func newSealer(d disk, o Options) (*sealer, error) {
 			return nil, fmt.Errorf("%q is no date such as 2026-03-14", o.Sealed)
 		}
 	}
-	s := &sealer{disk: d, o: o, archive: &Archive{root: d.root}, folders: map[string]*folder{}}
+	s := &sealer{disk: d, o: o, again: newRebuilder(d.root, o.Build), archive: &Archive{root: d.root}, folders: map[string]*folder{}}
 	if err := s.archive.read(); err != nil {
 		return nil, err
 	}

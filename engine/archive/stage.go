@@ -1,15 +1,12 @@
 package archive
 
 import (
-	"fmt"
 	"io/fs"
 	"path"
 	"slices"
 	"sort"
 
 	"example.org/taut/engine/build"
-	"example.org/taut/engine/page"
-	"example.org/taut/engine/view"
 )
 
 // stage makes the bag of a record ready, below workDir, and its line. What is
@@ -23,7 +20,7 @@ func (s *sealer) stage(p *folder, t *taken, amends string) (*Entry, error) {
 	if err := s.writeAll(at, t.payload); err != nil {
 		return e, err
 	}
-	out, err := rebuild(s.disk, at, e.Record, s.o.Build)
+	out, err := s.again.rebuild(at, e.Record)
 	if err != nil {
 		return e, refusal(t.path, "not-rebuilt", "the record can't be built from its bag: "+err.Error(), "")
 	}
@@ -42,25 +39,6 @@ func (s *sealer) stage(p *folder, t *taken, amends string) (*Entry, error) {
 	}
 	s.enlist(p, e, t, files)
 	return e, nil
-}
-
-// rebuild builds the record of a bag from the bag alone.
-func rebuild(d disk, bag, record string, o build.Options) (*build.Output, error) {
-	theme, err := d.root.OpenRoot(path.Join(bag, themeDir))
-	if err != nil {
-		return nil, fmt.Errorf("its theme: %s", reason(err))
-	}
-	defer theme.Close()
-	if o.Theme, err = page.LoadTheme(theme.FS()); err != nil {
-		return nil, err
-	}
-	source, err := d.root.OpenRoot(path.Join(bag, sourceDir))
-	if err != nil {
-		return nil, fmt.Errorf("its source: %s", reason(err))
-	}
-	defer source.Close()
-	o.View = view.AsRecord
-	return build.Within(source, record, o)
 }
 
 // made are the files of a bag beside its source and theme.

@@ -157,8 +157,8 @@ func (d disk) recover() error {
 
 // openToSeal opens an archive to be added to, and makes it where there is
 // none. The lock is held until the file is closed.
-func openToSeal(dir string) (d disk, locked *os.File, err error) {
-	if err := step("mkdir", "."); err != nil {
+func openToSeal(dir string, h hooks) (d disk, locked *os.File, err error) {
+	if err := h.before("mkdir", "."); err != nil {
 		return d, nil, writeError(".", err)
 	}
 	if err := os.MkdirAll(dir, 0o777); err != nil {
@@ -168,17 +168,24 @@ func openToSeal(dir string) (d disk, locked *os.File, err error) {
 	if err != nil {
 		return d, nil, cannotOpen(err)
 	}
-	d = disk{root}
-	if locked, err = d.takeLock(); err == nil {
-		err = d.recover()
-	}
-	if err != nil {
+	d = disk{root, h}
+	whole := false
+	defer func() {
+		if whole {
+			return
+		}
 		if locked != nil {
 			locked.Close()
 		}
 		root.Close()
-		return d, nil, writeError(".", err)
+	}()
+	if locked, err = d.takeLock(); err == nil {
+		err = d.recover()
 	}
+	if err != nil {
+		return d, locked, writeError(".", err)
+	}
+	whole = true
 	return d, locked, nil
 }
 
@@ -226,30 +233,32 @@ func (d disk) mayBecomeArchive() error {
 
 // makeMarker returns the new marker, locked; nil where another has made one in
 // the meantime.
-func (d disk) makeMarker() (*os.File, error) {
-	if err := step("create", newMarker); err != nil {
+func (d disk) makeMarker() (made *os.File, err error) {
+	if err := d.before("create", newMarker); err != nil {
 		return nil, err
 	}
 	f, err := d.root.OpenFile(newMarker, os.O_RDWR|os.O_CREATE, 0o644)
 	if err != nil {
 		return nil, err
 	}
-	err = locked(f)
-	if err == nil {
-		if there, e := d.has(markerName); there || e != nil {
+	defer func() {
+		if made == nil {
 			f.Close()
-			return nil, errors.Join(e, d.remove(newMarker))
 		}
-		err = f.Truncate(0)
+	}()
+	if err := locked(f); err != nil {
+		return nil, err
 	}
-	if err == nil {
-		err = fill(f, newMarker, []byte(markerText))
+	if there, err := d.has(markerName); there || err != nil {
+		return nil, errors.Join(err, d.remove(newMarker))
 	}
-	if err == nil {
-		err = d.rename(newMarker, markerName)
+	if err := f.Truncate(0); err != nil {
+		return nil, err
 	}
-	if err != nil {
-		f.Close()
+	if err := d.fill(f, newMarker, []byte(markerText)); err != nil {
+		return nil, err
+	}
+	if err := d.rename(newMarker, markerName); err != nil {
 		return nil, err
 	}
 	return f, nil

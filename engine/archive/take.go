@@ -47,7 +47,7 @@ func take(path string, o Options) (*taken, error) {
 	case t.date == "":
 		return t, refusal(path, "no-date", "the record has no date", "write `date: 2026-03-14` into its front matter, or give the day of the sealing with `--sealed`")
 	}
-	if err := t.takeSource(); err != nil {
+	if err := t.takeSource(o.hooks); err != nil {
 		return t, err
 	}
 	theme := o.Theme
@@ -78,14 +78,14 @@ func refusal(path, slug, message, hint string) *Finding { return fault(path, slu
 
 // takeSource reads the files that the record was built from once more, below
 // the same root, and holds them against the sums of those that were built.
-func (t *taken) takeSource() error {
+func (t *taken) takeSource(h hooks) error {
 	root, err := os.OpenRoot(t.out.Root)
 	if err != nil {
 		return t.changed(".", err)
 	}
 	defer root.Close()
 	for _, in := range t.out.Inputs {
-		if err := step("read", in.Path); err != nil {
+		if err := h.before("read", in.Path); err != nil {
 			return err
 		}
 		text, err := readLinked(root, in.Path)

@@ -64,6 +64,7 @@ func Verify(ctx context.Context, dir string, o VerifyOptions) (*ArchiveReport, e
 type verifier struct {
 	a       *Archive
 	o       VerifyOptions
+	again   *rebuilder
 	journal *journal // of an interrupted sealing; nil for none
 	bad     *Finding // the journal can't be read
 }
@@ -77,6 +78,7 @@ func newVerifier(a *Archive, o VerifyOptions) *verifier {
 	if v.o.Workers == 1 {
 		v.o.Build.Workers = 0
 	}
+	v.again = newRebuilder(a.root, v.o.Build)
 	j, err := readJournal(a.root)
 	if err != nil {
 		v.bad = err.(*Finding)

@@ -314,7 +314,7 @@ func (b *bagCheck) again() {
 		b.complain(".", "not-run", "the record was not run again: the bag holds links or the like, which might lead out of it", "")
 		return
 	}
-	out, err := rebuild(disk{b.v.a.root}, b.e.Path(), b.e.Record, b.v.o.Build)
+	out, err := b.v.again.rebuild(b.e.Path(), b.e.Record)
 	if err != nil {
 		b.complain(sourceDir, "not-run", "the record can't be run again: "+err.Error(), "")
 		return
