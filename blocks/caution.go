@@ -24,7 +24,7 @@ type cautionBlock struct {
 // Read implements block.Kind.
 func (caution) Read(r *block.Reader, b *record.Block) block.Instance {
 	doc, inlines := b.ReadMarkdown(r.Set)
-	r.AddInlines(inlines)
+	r.AddText(doc, inlines)
 	return &cautionBlock{name: b.Name, doc: doc}
 }
 

@@ -39,7 +39,7 @@ const mostMarks = 100
 // Read implements block.Kind.
 func (q question) Read(r *block.Reader, b *record.Block) block.Instance {
 	doc, inlines := b.ReadMarkdown(r.Set)
-	r.AddInlines(inlines)
+	r.AddText(doc, inlines)
 	out := &questionBlock{name: b.Name, at: b.NameAt, doc: doc, standing: q.standing}
 	if o, ok := b.Option("marks"); ok && q.standing != view.Answer {
 		n, err := strconv.Atoi(o.Value)

@@ -7,9 +7,24 @@ import (
 	"example.org/taut/engine/view"
 )
 
-// AddInlines takes the inline values of a Markdown body up, so that they are
+// AddText takes a Markdown body up with its inline values, so that these are
 // computed and shown in the block's scope.
-func (r *Reader) AddInlines(list []*record.Inline) { r.program.addInlines(list, r.Scope, r.unit) }
+func (r *Reader) AddText(doc *record.Document, list []*record.Inline) {
+	r.program.addInlines(list, r.Scope, r.unit)
+	r.program.texts = append(r.program.texts, doc)
+}
+
+// Documents lists the texts that stand in the record's own file: its prose,
+// then the bodies of blocks that are text.
+func (p *Program) Documents() []*record.Document {
+	out := []*record.Document{p.Record.Doc}
+	for _, d := range p.texts {
+		if d.File == p.Record.File {
+			out = append(out, d)
+		}
+	}
+	return out
+}
 
 // Prose shows a document of a scope, its headings set shift levels deeper.
 func (s *Shower) Prose(doc *record.Document, scope *Scope, shift int) *view.Prose {

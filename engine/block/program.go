@@ -41,6 +41,7 @@ type Program struct {
 	jobs       []*Job
 	warnings   map[string]bool
 	uses       []usedAt
+	texts      []*record.Document // the bodies of blocks that are text
 
 	put replacements // values in the place of computed ones
 

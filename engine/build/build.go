@@ -86,6 +86,7 @@ type worked struct {
 	program  *block.Program
 	opening  []view.Node // before the body
 	body     *view.Prose
+	pictures map[string]string  // data by address
 	findings []*finding.Finding // in order
 }
 
@@ -105,9 +106,10 @@ func workOut(files *door, text *source.File, o Options) (*worked, error) {
 	program := block.New(rec, o.Kinds, files, o.Library, front.Settings, set)
 	program.Evaluate()
 	program.CheckProse(front.Comma)
+	shown := pictures(program, files, set)
 	runTrials(program, o)
 	program.View = o.View
-	w := &worked{record: rec, front: front, program: program, opening: append(program.Warnings(), program.ShowFront()...), body: program.Show()}
+	w := &worked{record: rec, front: front, program: program, pictures: shown, opening: append(program.Warnings(), program.ShowFront()...), body: program.Show()}
 	if front.Title != "" {
 		w.body.Shift = underTitle(rec.Doc)
 	}
@@ -132,7 +134,7 @@ func recordBehind(files *door, text *source.File, o Options) (*Output, error) {
 	}
 	shown := &view.Page{
 		Title: front.Title, Name: out.Title, Author: front.Author, Date: front.Date, Facts: front.facts, Comma: front.Comma,
-		Front: w.opening, Body: w.body, Back: append(quantities(w.program), after(w.findings, files.inputs)...), Version: o.Version,
+		Front: w.opening, Body: w.body, Back: append(quantities(w.program), after(w.findings, files.inputs)...), Version: o.Version, Images: w.pictures,
 	}
 	if o.View == view.AsBlank {
 		view.BlankSheet(shown)

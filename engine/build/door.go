@@ -11,6 +11,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"syscall"
@@ -114,8 +115,17 @@ func rootOf(folder string) (root string, marked bool) {
 // Open implements block.Files. A file that was not opened by the door, such as
 // a built-in method, asks from the folder of the record.
 func (d *door) Open(from *source.File, name string) (*source.File, error) {
-	if err := d.checkPath(name); err != nil {
+	full, err := d.way(from, name)
+	if err != nil {
 		return nil, err
+	}
+	return d.open(full, name)
+}
+
+// way is the path of a file relative to the root, asked for from another file.
+func (d *door) way(from *source.File, name string) (string, error) {
+	if err := d.checkPath(name); err != nil {
+		return "", err
 	}
 	dir := d.dir
 	if d.known[from] {
@@ -123,9 +133,39 @@ func (d *door) Open(from *source.File, name string) (*source.File, error) {
 	}
 	full := path.Join(dir, name)
 	if full == ".." || strings.HasPrefix(full, "../") {
-		return nil, d.outside(name)
+		return "", d.outside(name)
 	}
-	return d.open(full, name)
+	return full, nil
+}
+
+// bytes reads a file that need not be text.
+func (d *door) bytes(from *source.File, name string) ([]byte, error) {
+	full, err := d.way(from, name)
+	if err != nil {
+		return nil, err
+	}
+	data, err := d.ask(full, name)
+	if err == nil && !slices.ContainsFunc(d.inputs, func(in results.Input) bool { return in.Path == full }) {
+		d.took(full, data)
+	}
+	return data, err
+}
+
+// ask reads a file and notes the question with its answer.
+func (d *door) ask(full, name string) ([]byte, error) {
+	data, unsaved := d.unsaved[full]
+	var err error
+	if !unsaved {
+		data, err = d.read(full, name)
+	}
+	d.asked = append(d.asked, question{full, name, answer(data, err)})
+	return data, err
+}
+
+// took notes a file that the record was made from.
+func (d *door) took(full string, data []byte) {
+	d.inputs = append(d.inputs, results.Input{Path: full, SHA256: sumOf(data)})
+	sort.Slice(d.inputs, func(i, j int) bool { return d.inputs[i].Path < d.inputs[j].Path })
 }
 
 // open reads a file by its path relative to the root; name is how it was asked
@@ -134,12 +174,7 @@ func (d *door) open(full, name string) (*source.File, error) {
 	if f := d.opened[full]; f != nil {
 		return f, nil
 	}
-	text, isUnsaved := d.unsaved[full]
-	var err error
-	if !isUnsaved {
-		text, err = d.read(full, name)
-	}
-	d.asked = append(d.asked, question{full, name, answer(text, err)})
+	text, err := d.ask(full, name)
 	if err != nil {
 		return nil, err
 	}
@@ -148,8 +183,7 @@ func (d *door) open(full, name string) (*source.File, error) {
 	}
 	f := d.texts.file(full, bytes.TrimPrefix(text, []byte("\uFEFF")), sha256.Sum256(text))
 	d.opened[full], d.known[f] = f, true
-	d.inputs = append(d.inputs, results.Input{Path: full, SHA256: sumOf(text)})
-	sort.Slice(d.inputs, func(i, j int) bool { return d.inputs[i].Path < d.inputs[j].Path })
+	d.took(full, text)
 	return f, nil
 }
 
