@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"example.org/taut/blocks"
@@ -23,7 +24,14 @@ type theThemes struct{}
 
 func (theThemes) Names() []string { return themes.Names() }
 
-func (theThemes) Load(name string) (*page.Theme, error) { return themes.Load(name) }
+func (theThemes) Load(name string) (*page.Theme, error) {
+	if name == "" {
+		return defaultTheme()
+	}
+	return themes.Load(name)
+}
+
+var defaultTheme = sync.OnceValues(func() (*page.Theme, error) { return themes.Load("") })
 
 func themeFiles(name string) (fs.FS, error) {
 	if name == "" {
