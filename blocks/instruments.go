@@ -1,6 +1,7 @@
 package blocks
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"time"
@@ -457,6 +458,9 @@ func (e *instrumentEntry) stated(in *instrument.Instrument, ev *eval.Eval, s *re
 			}
 			return 0, nil, false
 		}
+		if v.Q.U() == 0 && v.Q.Value() != 0 {
+			e.set.Add(exactCorrection(s.At, key, s.Text))
+		}
 		return v.Q.Value(), relabel(v.Q.Terms(), key+" of "+e.name, e.name), true
 	}
 	at, ok := scalarSpan(s, e.set)
@@ -473,6 +477,13 @@ func (e *instrumentEntry) stated(in *instrument.Instrument, ev *eval.Eval, s *re
 	}
 	src := quantity.Source{ID: ev.Owner + " " + key, Label: key + " of " + e.name + ": " + o.Label, Dist: o.Dist, Unit: un, U: o.U, Half: o.Half, DOF: o.DOF, Instrument: e.name}
 	return 0, []quantity.Term{{Source: src.New(), C: 1}}, true
+}
+
+// exactCorrection: `scale: 0.1 %`, where `± 0.1 %` is meant.
+func exactCorrection(at source.Span, key, text string) *finding.Finding {
+	return &finding.Finding{Severity: finding.Note, Slug: "exact-correction", At: at,
+		Message: fmt.Sprintf("`%s: %s` corrects every reading by that much, without uncertainty", key, text),
+		Hint:    fmt.Sprintf("write `± %s` if it is a limit, or add the uncertainty of the correction", strings.TrimPrefix(text, "+"))}
 }
 
 // relabel names sources for the budget by what they are of.
