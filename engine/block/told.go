@@ -36,6 +36,15 @@ func (p *Program) Tell(name string) (t Told, ok bool) {
 	return t, true
 }
 
+// Label is what the author calls a name as the record knows it; "" for nothing.
+func (p *Program) Label(name string) string {
+	d, rest := p.find(name, p.Root)
+	if d == nil || len(rest) > 0 {
+		return ""
+	}
+	return wording(d).Label
+}
+
 // Known lists the names that can be used in the record itself, those within
 // its practicals included, sorted; instruments have an @ before their name and
 // come first.

@@ -289,7 +289,7 @@ func (w *work) judgeOne(k *Key, i int, all []*Judged, c *claim, want expectation
 	if j.way == byOwn || j.way == wrong && len(names) > 0 {
 		j.OwnLow, j.OwnHigh = limits(own, j.taken)
 	}
-	j.award(k, c, &want, own, names)
+	j.award(k, c, &want, own, names, func(factor float64) string { return w.slipLength(k, i, factor) })
 }
 
 // rightWay finds how a claim is right: as it is written before any other
@@ -332,7 +332,7 @@ func partsOf(marks int) []Part {
 
 // award gives the marks. Unit and figures earn theirs with a right value only:
 // alone they are no result.
-func (j *Judged) award(k *Key, c *claim, want, own *expectation, names []string) {
+func (j *Judged) award(k *Key, c *claim, want, own *expectation, names []string, length func(factor float64) string) {
 	unitRight := j.taken.stated
 	figuresRight, figures := figures(c, j.taken, want)
 	switch j.way {
@@ -345,7 +345,7 @@ func (j *Judged) award(k *Key, c *claim, want, own *expectation, names []string)
 		if j.OwnLow != "" {
 			j.say(fmt.Sprintf("with %s put in, from %s to %s", ownWords(k, names), j.OwnLow, j.OwnHigh) + unitAfter(want))
 		}
-		if s := slipWords(j.taken.v, want, own); s != "" {
+		if s := slipWords(j.taken.v, length, want, own); s != "" {
 			j.say(s)
 		}
 	}

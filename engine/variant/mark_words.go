@@ -54,45 +54,56 @@ func unitWords(c *claim, want *expectation, right bool) string {
 type slip struct {
 	factor float64
 	words  string
+	length bool // a radius for a diameter, or the other way round, can give it
 }
 
 // slips are the usual ones; powers of ten come apart.
 var slips = []slip{
-	{-1, "its sign is wrong"},
-	{4, "4 times what is right: was a radius taken for a diameter?"},
-	{1.0 / 4, "a quarter of what is right: was a diameter taken for a radius?"},
-	{2, "twice what is right"},
-	{1.0 / 2, "half of what is right"},
-	{16, "16 times what is right: was a radius taken for a diameter, to the fourth power?"},
-	{1.0 / 16, "a sixteenth of what is right: was a diameter taken for a radius, to the fourth power?"},
-	{standardGravity, "9.8 times what is right: was g put in where it does not belong, or twice?"},
-	{1 / standardGravity, "what is right, divided by 9.8: was g left out?"},
+	{factor: -1, words: "its sign is wrong"},
+	{factor: 2, words: "twice what is right", length: true},
+	{factor: 1.0 / 2, words: "half of what is right", length: true},
+	{factor: 4, words: "4 times what is right", length: true},
+	{factor: 1.0 / 4, words: "a quarter of what is right", length: true},
+	{factor: 8, words: "8 times what is right", length: true},
+	{factor: 1.0 / 8, words: "an eighth of what is right", length: true},
+	{factor: 16, words: "16 times what is right", length: true},
+	{factor: 1.0 / 16, words: "a sixteenth of what is right", length: true},
+	{factor: standardGravity, words: "9.8 times what is right: was g put in where it does not belong, or twice?"},
+	{factor: 1 / standardGravity, words: "what is right, divided by 9.8: was g left out?"},
 }
 
 // standardGravity is g_n as a number in m/s² (3rd CGPM, 1901), used to know a
 // slip by.
 const standardGravity = 9.80665
 
-// surest is the widest share of what is right within which a slip is still
-// certain.
-const surest = 0.03
+// A slip is told by its factor where the data are known to within roughest;
+// within surest of the factor it is certain.
+const (
+	surest   = 0.06
+	roughest = 0.1
+)
 
 // slipWords says by which slip a wrong value came about, where that is certain:
-// one and only one of them leads to what is right.
-func slipWords(v float64, all ...*expectation) string {
+// one and only one of them leads to what is right. Length says which length,
+// taken twice or half, changes the result by a factor; "" for none.
+func slipWords(v float64, length func(factor float64) string, all ...*expectation) string {
 	for _, e := range all {
 		if e == nil || e.value() == 0 || v == 0 {
 			continue
 		}
 		near := math.Max(0.001, math.Min(surest, math.Abs(e.large/e.value())))
-		if e.large > surest*math.Abs(e.value()) {
+		if e.large > roughest*math.Abs(e.value()) {
 			continue
 		}
 		ratio := v / e.value()
 		var found []string
 		for _, s := range slips {
 			if math.Abs(ratio/s.factor-1) <= near {
-				found = append(found, s.words)
+				words := s.words
+				if s.length {
+					words += length(s.factor)
+				}
+				found = append(found, words)
 			}
 		}
 		if ratio > 0 {
