@@ -74,7 +74,7 @@ func testPlace(t *testing.T, tab *browser.Tab) {
 	save(t, rec, long("Here."))
 	tab.Window(900, 700, false)
 	tab.Open(serve(t, dir, options()) + "/wire.html")
-	const part = `[...document.querySelectorAll("h3")].find(h => h.innerText === "Part 22")`
+	const part = `[...document.querySelectorAll("h2, h3")].find(h => h.innerText === "Part 22")`
 	const top = part + `.getBoundingClientRect().top`
 	tab.Do(part + `.scrollIntoView(), scrollBy(0, -200)`)
 	before := browser.Eval[float64](tab, top)

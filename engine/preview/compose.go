@@ -40,17 +40,19 @@ var (
 // shown is a page as it is served.
 type shown struct {
 	version string
-	head    string // the sum of its head: where that changes the page is loaded anew
+	head    string // the sum of all before its body: where that changes the page is loaded anew
 	title   string
 	policy  string
 	page    []byte // without its version
-	body    int    // where the body element begins in page
 	slot    int    // where the version belongs in it
+	body    []byte // what stands in the body element, as a browser reads it
+	nodes   []*node
+	apart   bool // body could be taken apart into nodes
 }
 
-// write writes the page from a place on, with its version.
-func (p *shown) write(w io.Writer, from int) error {
-	for _, piece := range [][]byte{p.page[from:p.slot], []byte(p.version), p.page[p.slot:]} {
+// write writes the page with its version.
+func (p *shown) write(w io.Writer) error {
+	for _, piece := range [][]byte{p.page[:p.slot], []byte(p.version), p.page[p.slot:]} {
 		if _, err := w.Write(piece); err != nil {
 			return err
 		}
@@ -156,18 +158,34 @@ func lay(html []byte, p *panel) (*shown, error) {
 	b.WriteString(policy)
 	b.Write(html[to:endOfHead])
 	fmt.Fprintf(&b, "<style>%s</style>\n<script>%s</script>\n", style, script)
-	p.Head = sumOfHead(b.Bytes())
-	body := b.Len() + bytes.Index(html[endOfHead:], []byte("<body"))
 	b.Write(html[endOfHead:inBody])
-	b.WriteByte('\n')
+	p.Head = sumOfHead(b.Bytes())
 	from = b.Len()
+	b.WriteByte('\n')
 	if err := panelPage.Execute(&b, p); err != nil {
 		return nil, err
 	}
 	const version = `data-version="`
 	slot := from + bytes.Index(b.Bytes()[from:], []byte(version)) + len(version)
 	b.Write(html[inBody:])
-	return &shown{head: p.Head, policy: policy, page: b.Bytes(), body: body, slot: slot}, nil
+	out := &shown{head: p.Head, policy: policy, page: b.Bytes(), slot: slot, body: asRead(b.Bytes()[from:])}
+	out.nodes, out.apart = nodesOf(out.body)
+	return out, nil
+}
+
+// asRead is what stands behind the tag of the body, as a browser reads it: new
+// lines behind the body's end belong to the body, and each line ends alike.
+func asRead(rest []byte) []byte {
+	out := make([]byte, 0, len(rest))
+	for i, end := range []string{"</body>", "</html>"} {
+		n := bytes.LastIndex(rest, []byte(end))
+		if n < 0 || i == 1 && len(bytes.TrimSpace(rest[:n])) > 0 {
+			continue
+		}
+		out = append(out, rest[:n]...)
+		rest = rest[n+len(end):]
+	}
+	return onlyNewlines(append(out, rest...))
 }
 
 // endOfBodyTag is where the content of the body begins; -1 where there is
@@ -211,7 +229,7 @@ func hashOf(text string) string {
 	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:])
 }
 
-// sumOfHead tells heads apart, but for the title.
+// sumOfHead tells heads, and the tags of the bodies, apart, but for the title.
 func sumOfHead(head []byte) string {
 	h := sha256.New()
 	if i, j := bytes.Index(head, []byte("<title>")), bytes.Index(head, []byte("</title>")); i >= 0 && j > i {

@@ -142,12 +142,16 @@ func listen(t testing.TB, address string) *stream {
 		defer close(ended)
 		in := bufio.NewScanner(res.Body)
 		in.Buffer(nil, 64<<20)
+		now := preview.AsRead(body)
 		var lines []string
 		for in.Scan() {
 			if data, ok := strings.CutPrefix(in.Text(), "data: "); ok {
 				lines = append(lines, data)
 			} else if in.Text() == "" && len(lines) > 2 {
-				s.pages <- strings.Join(lines[2:], "\n")
+				if now, err = preview.Apply(now, lines[2]); err != nil {
+					t.Error(err)
+				}
+				s.pages <- now
 				lines = nil
 			}
 		}

@@ -138,5 +138,5 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request) {
 	h := w.Header()
 	h.Set("Content-Security-Policy", now.policy+"; frame-ancestors 'none'")
 	h.Set("Content-Type", "text/html; charset=utf-8")
-	_ = now.write(w, 0)
+	_ = now.write(w)
 }

@@ -2,6 +2,7 @@ package preview
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"strings"
@@ -34,9 +35,13 @@ func (s *Server) live(w http.ResponseWriter, r *http.Request) {
 	if !send([]byte("retry: 700\n\n")) {
 		return
 	}
-	seen := r.Header.Get("Last-Event-ID")
-	if seen == "" {
-		seen = r.URL.Query().Get("live")
+	version := r.Header.Get("Last-Event-ID")
+	if version == "" {
+		version = r.URL.Query().Get("live")
+	}
+	var seen *shown // what the page is; nil where that is not known
+	if now, _ := s.present(sh); now != nil && now.version == version {
+		seen = now
 	}
 	beat := time.NewTicker(20 * time.Second)
 	defer beat.Stop()
@@ -45,11 +50,11 @@ func (s *Server) live(w http.ResponseWriter, r *http.Request) {
 		if ended {
 			return
 		}
-		if now != nil && now.version != seen {
-			if !send(event(now)) {
+		if now != nil && now != seen {
+			if !send(event(seen, now)) {
 				return
 			}
-			seen = now.version
+			seen = now
 		}
 		select {
 		case <-r.Context().Done():
@@ -63,17 +68,19 @@ func (s *Server) live(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// event is a page as an event: its head's sum, its title, and all lines of the
-// body element.
-func event(p *shown) []byte {
-	var b, body bytes.Buffer
-	b.Grow(len(p.page) - p.body + len(p.page)/8)
-	fmt.Fprintf(&b, "event: page\nid: %s\ndata: %s\ndata: %s\n", p.version, p.head, oneLine(p.title))
-	_ = p.write(&body, p.body) // a buffer takes all
-	for line := range bytes.SplitSeq(onlyNewlines(body.Bytes()), []byte("\n")) {
-		b.WriteString("data: ")
-		b.Write(line)
-		b.WriteByte('\n')
+// event is a change as an event: the sum of the head, the title, and the edits
+// that make the body of one page that of the other.
+func event(from, to *shown) []byte {
+	list := anew(to.body)
+	if from != nil && from.apart && to.apart {
+		list = edits(from.nodes, to.nodes)
+	}
+	var b bytes.Buffer
+	fmt.Fprintf(&b, "event: page\nid: %s\ndata: %s\ndata: %s\ndata: ", to.version, to.head, oneLine(to.title))
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(list); err != nil { // ends the line
+		panic(err) // they hold numbers and texts
 	}
 	b.WriteByte('\n')
 	return b.Bytes()
