@@ -85,3 +85,25 @@ func TestPaperOptions(t *testing.T) {
 		}
 	}
 }
+
+// TestCautionsOnASheet: a caution on a blank sheet is whole or defers to what
+// is posted. A limit that is given stays; a paragraph that rests on readings
+// goes, its number and its words, and those beside it stay.
+func TestCautionsOnASheet(t *testing.T) {
+	const record = "```calc given=yes\ng = 9.81 m/s^2\nposted = 3.5 kg\n```\n\n```calc\nm = 2.345 kg\n```\n\n```data w\nx / mm\n7.31\n7.33\n```\n\n" +
+		"```caution goggles\nWear goggles; no more than =[posted].\n\nNo more than =[mean(w.x)] here.\n\n- stay away\n- at =[m] run\n```\n\n" +
+		"```caution whole\nKeep =[posted] apart.\n```\n\n```caution computed\nShould not pass =[m].\n```\n"
+	page := files{"record.md": record}.page(t, view.AsBlank)
+	front := page[strings.Index(page, `class="safety"`):]
+	front = front[:strings.LastIndex(front, "</aside>")]
+	for s, times := range map[string]int{"Wear goggles": 1, `value="3.5"`: 2, "Keep": 1, view.Deferral: 2, "No more than": 0, "stay away": 0, "Should not pass": 0, `class="blank"`: 0, "7.3": 0, "2.345": 0} {
+		if n := strings.Count(front, s); n != times {
+			t.Errorf("%q stands %d times in the cautions, not %d:\n%s", s, n, times, front)
+		}
+	}
+	for _, v := range []view.View{view.AsRecord, view.AsWorked} {
+		if page := (files{"record.md": record}).page(t, v); strings.Contains(page, view.Deferral) || !strings.Contains(page, "stay away") {
+			t.Errorf("view %v has the cautions of a blank sheet", v)
+		}
+	}
+}

@@ -88,6 +88,11 @@ func TestBlankHoldsNoAnswers(t *testing.T) {
 					t.Errorf("the sum of %s is in the page", in.Path)
 				}
 			}
+			for _, safety := range regexp.MustCompile(`(?s)<aside class="safety".*?</aside>`).FindAllString(page, -1) {
+				if strings.Contains(safety, `class="blank"`) {
+					t.Errorf("a caution has a gap: %s", safety)
+				}
+			}
 			for _, mark := range []string{`class="q computed`, `class="read`, `"fig-mark`, `"fig-fitted`, `"fig-num`, `class="answer`, `<data class="q"`, `class="finding`} {
 				if strings.Contains(seen, mark) {
 					t.Errorf("%s is in the page", mark)

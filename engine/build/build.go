@@ -109,6 +109,7 @@ func workOut(files *door, text *source.File, o Options) (*worked, error) {
 	shown := pictures(program, files, set)
 	runTrials(program, o)
 	program.View = o.View
+	front.nameApparatus(program)
 	w := &worked{record: rec, front: front, program: program, pictures: shown, opening: append(program.Warnings(), program.ShowFront()...), body: program.Show()}
 	if front.Title != "" {
 		w.body.Shift = underTitle(rec.Doc)
@@ -174,6 +175,7 @@ func underTitle(doc *record.Document) int {
 // quantities is the table of the named values, where there are any.
 func quantities(p *block.Program) []view.Node {
 	if q := p.Quantities(); q != nil {
+		q.OnScreen = p.View == view.AsWorked
 		return []view.Node{q}
 	}
 	return nil

@@ -82,6 +82,30 @@ func (r *frontReader) fact(p record.Pair) {
 	})
 }
 
+// nameApparatus puts the name of the apparatus in the place of that of its
+// file, which stands among the files of the page.
+func (f *Front) nameApparatus(p *block.Program) {
+	for _, in := range p.Instances() {
+		e, ok := in.(block.Equipped)
+		if !ok {
+			continue
+		}
+		a := e.Equipment().Apparatus
+		if a == nil || a.Name == "" {
+			continue
+		}
+		name := a.Name
+		if a.Identity != "" && a.Identity != a.Name {
+			name += " (" + a.Identity + ")"
+		}
+		for i := range f.facts {
+			if f.facts[i].Term[0] == view.Plain("Apparatus") {
+				f.facts[i].Text = view.Text{view.Plain(name)}
+			}
+		}
+	}
+}
+
 func (r *frontReader) key(p record.Pair) {
 	text, ok := r.text(p)
 	if !ok {

@@ -302,6 +302,11 @@ func (w *writer) warning(c *view.Warning) {
 	w.label("Safety")
 	w.markup(">\n", `<p class="label">Safety</p>`, "\n")
 	w.prose(c.Body)
+	if c.Deferred {
+		w.markup("<p>")
+		w.text(view.Deferral)
+		w.markup("</p>\n")
+	}
 	w.markup("</aside>\n")
 }
 

@@ -27,13 +27,25 @@ func (w *writer) prose(p *view.Prose) {
 	outer, link := w.doc, w.inLink
 	w.doc, w.inLink = p, 0
 	from := len(w.b)
-	if err := w.markdown.Render(&w.buffer, p.Doc.File.Text, p.Doc.Root); err != nil {
-		w.fail(err)
+	if len(p.Without) == 0 {
+		w.markdownNode(p, p.Doc.Root)
+	} else {
+		for n := p.Doc.Root.FirstChild(); n != nil; n = n.NextSibling() {
+			if !p.Without[n] {
+				w.markdownNode(p, n)
+			}
+		}
 	}
 	if w.page.Body != nil && p.Doc.File != w.page.Body.Doc.File { // a method's
 		w.typeset(from)
 	}
 	w.doc, w.inLink = outer, link
+}
+
+func (w *writer) markdownNode(p *view.Prose, n ast.Node) {
+	if err := w.markdown.Render(&w.buffer, p.Doc.File.Text, n); err != nil {
+		w.fail(err)
+	}
 }
 
 // newMarkdown returns a renderer of goldmark's tree that writes into w. More

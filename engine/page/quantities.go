@@ -17,7 +17,11 @@ func (w *writer) quantities(q *view.Quantities) {
 			main = append(main, e)
 		}
 	}
-	w.markup(`<section class="quantities"`)
+	class := "quantities"
+	if q.OnScreen {
+		class += " onscreen"
+	}
+	w.markup(`<section class="`, class, `"`)
 	w.id(q)
 	w.label("Quantities")
 	w.markup(">\n")

@@ -119,6 +119,10 @@ func (w *writer) task(s *view.Step) {
 	w.markup(">\n")
 	if s.Label != "" {
 		w.markup(`<p class="wanted">`)
+		if s.Symbol != nil {
+			w.math(s.Symbol)
+			w.markup(": ")
+		}
 		w.text(s.Label)
 		w.markup("</p>\n")
 	}

@@ -78,6 +78,33 @@ func isGiven(t Text) bool {
 	return numbers
 }
 
+// deferred leaves out what rests on readings, whole paragraphs of it: a caution
+// with gaps in it says nothing, or the wrong thing. It reports whether any was.
+func (p *Prose) deferred() bool {
+	for n := p.Doc.Root.FirstChild(); n != nil; n = n.NextSibling() {
+		if p.rests(n) {
+			if p.Without == nil {
+				p.Without = map[ast.Node]bool{}
+			}
+			p.Without[n] = true
+		}
+	}
+	return len(p.Without) > 0
+}
+
+// rests reports whether a place for a result or a number that is not given
+// stands within n.
+func (p *Prose) rests(n ast.Node) bool {
+	found := false
+	_ = ast.Walk(n, func(n ast.Node, entering bool) (ast.WalkStatus, error) {
+		if in, ok := n.(*record.InlineNode); ok && entering {
+			found = found || in.Inline.Claim || !isGiven(p.Inlines[in.Inline])
+		}
+		return ast.WalkContinue, nil
+	})
+	return found
+}
+
 func (b *blanker) nodes(nodes []Node) []Node {
 	out := []Node{} // never nil: a block that shows nothing is not shown as source
 	for _, n := range nodes {
@@ -103,6 +130,7 @@ func (b *blanker) node(n Node) Node {
 		b.prose(n)
 		return n
 	case *Warning:
+		n.Deferred = n.Body.deferred()
 		b.prose(n.Body)
 		return n
 	case *Table:

@@ -6,6 +6,8 @@ type Quantities struct {
 	ID       string
 	Coverage string // of the uncertainties behind ±, "95 %"
 	Entries  []Entry
+	// OnScreen leaves the table out of print, where the steps say the same.
+	OnScreen bool
 }
 
 // Entry is one named value.

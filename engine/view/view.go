@@ -5,6 +5,8 @@ package view
 import (
 	"fmt"
 
+	"github.com/yuin/goldmark/ast"
+
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/record"
@@ -84,6 +86,7 @@ type Prose struct {
 	Shift    int // how many levels deeper its headings are set
 	Blocks   map[*record.Block][]Node
 	Inlines  map[*record.Inline]Text
+	Without  map[ast.Node]bool // top-level nodes that are left out
 }
 
 // Group is all that one block shows.
@@ -192,7 +195,14 @@ type Warning struct {
 	ID   string
 	Name string
 	Body *Prose
+	// Deferred marks a caution that lacks what its readings would say: it
+	// defers to the limits that are posted.
+	Deferred bool
 }
+
+// Deferral is what a caution says in the place of limits that rest on readings
+// yet to be taken.
+const Deferral = "The limits that the readings themselves give cannot stand on an empty sheet: the posted ones hold. Where none are posted, ask competent staff before you begin."
 
 // Source is the author's own text of a block that could not be read, so that
 // nothing is lost.
