@@ -1,12 +1,15 @@
 package archive
 
 import (
+	"context"
 	"errors"
 	"io/fs"
 	"os"
 	"path"
 	"runtime"
 	"syscall"
+
+	"example.org/taut/engine/build"
 )
 
 // hooks are where the tests interrupt sealings.
@@ -57,7 +60,7 @@ func (d disk) mkdirAll(name string) error {
 }
 
 // write writes a new file. In an archive no file is ever written again, and its
-// permissions say so.
+// permissions say so. It reaches the disk with syncAll.
 func (d disk) write(name string, text []byte) error {
 	if err := d.before("create", name); err != nil {
 		return err
@@ -69,6 +72,14 @@ func (d disk) write(name string, text []byte) error {
 	if err := d.fill(f, name, text); err != nil {
 		f.Close()
 		return err
+	}
+	if runtime.GOOS == "windows" {
+		// A file that is not to be written to again can't be synced there
+		// later.
+		if err := d.hooks.sync(f); err != nil {
+			f.Close()
+			return err
+		}
 	}
 	return f.Close()
 }
@@ -83,10 +94,7 @@ func (d disk) fill(f *os.File, name string, text []byte) error {
 			return err
 		}
 	}
-	if err := d.before("sync", name); err != nil {
-		return err
-	}
-	return d.hooks.sync(f)
+	return nil
 }
 
 // rename moves a file or folder; a file takes the place of another at once.
@@ -103,24 +111,52 @@ func (d disk) rename(from, to string) error {
 	return d.sync(path.Dir(from))
 }
 
-// sync makes what a folder lists reach the disk.
-func (d disk) sync(dir string) error {
-	if err := d.before("sync", dir); err != nil {
+// sync makes a file, or what a folder lists, reach the disk.
+func (d disk) sync(name string) error {
+	if err := d.before("sync", name); err != nil {
 		return err
 	}
+	return d.flushOne(name)
+}
+
+// flushOne makes a file, or what a folder lists, reach the disk.
+func (d disk) flushOne(name string) error {
 	if runtime.GOOS == "windows" {
-		return nil // folders cannot be synced there
+		return nil // see write; folders cannot be synced there
 	}
-	f, err := d.root.Open(dir)
+	f, err := d.root.Open(name)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
-	// Some file systems, mostly of networks, know no such thing.
+	// Some file systems, mostly of networks, know no such thing for folders.
 	if err := d.hooks.sync(f); err != nil && !errors.Is(err, syscall.EINVAL) && !errors.Is(err, syscall.ENOTSUP) {
 		return err
 	}
 	return nil
+}
+
+// atOnce is how many files are synced at once: a disk that is asked for many
+// does them together.
+const atOnce = 16
+
+// syncAll makes a folder with all that it holds reach the disk.
+func (d disk) syncAll(dir string) error {
+	var names []string
+	err := fs.WalkDir(d.root.FS(), dir, func(name string, _ fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		names = append(names, name)
+		return d.before("sync", name)
+	})
+	if err != nil {
+		return err
+	}
+	build.InOrder(context.Background(), len(names), atOnce,
+		func(i int) error { return d.flushOne(names[i]) },
+		func(_ int, e error) bool { err = e; return e == nil })
+	return err
 }
 
 // remove removes a file or a folder with all that it holds.

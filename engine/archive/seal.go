@@ -235,7 +235,7 @@ func (s *sealer) prepare(with []*folder, j journal) error {
 			return err
 		}
 	}
-	if err := s.sync(workDir); err != nil {
+	if err := s.syncAll(workDir); err != nil {
 		return err
 	}
 	return s.commit(j)
@@ -255,11 +255,7 @@ func (s *sealer) prepareLedger(p *folder) error {
 	for _, e := range p.ready {
 		text = append(append(text, e.line.encode()...), '\n')
 	}
-	at := workDir + "/" + p.Folder
-	if err := s.write(at+"/"+ledgerName, text); err != nil {
-		return err
-	}
-	return s.sync(at)
+	return s.write(workDir+"/"+p.Folder+"/"+ledgerName, text)
 }
 
 // one makes one record ready. An error is one of the archive; what is wrong

@@ -1,7 +1,6 @@
 package archive
 
 import (
-	"io/fs"
 	"path"
 	"slices"
 	"sort"
@@ -32,9 +31,6 @@ func (s *sealer) stage(p *folder, t *taken, amends string) (*Entry, error) {
 		return e, err
 	}
 	if err := s.writeAll(at, files); err != nil {
-		return e, err
-	}
-	if err := s.syncAll(at); err != nil {
 		return e, err
 	}
 	s.enlist(p, e, t, files)
@@ -130,20 +126,4 @@ func (s *sealer) writeAll(at string, files map[string][]byte) error {
 		}
 	}
 	return nil
-}
-
-// syncAll makes what all folders of a bag list reach the disk.
-func (s *sealer) syncAll(dir string) error {
-	inside, err := fs.ReadDir(s.root.FS(), dir)
-	if err != nil {
-		return err
-	}
-	for _, e := range inside {
-		if e.IsDir() {
-			if err := s.syncAll(path.Join(dir, e.Name())); err != nil {
-				return err
-			}
-		}
-	}
-	return s.sync(dir)
 }

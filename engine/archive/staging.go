@@ -75,6 +75,9 @@ func (d disk) commit(j journal) error {
 	if err := d.write(journalName+".new", j.encode()); err != nil {
 		return err
 	}
+	if err := d.sync(journalName + ".new"); err != nil {
+		return err
+	}
 	return d.rename(journalName+".new", journalName)
 }
 
@@ -256,6 +259,12 @@ func (d disk) makeMarker() (made *os.File, err error) {
 		return nil, err
 	}
 	if err := d.fill(f, newMarker, []byte(markerText)); err != nil {
+		return nil, err
+	}
+	if err := d.before("sync", newMarker); err != nil {
+		return nil, err
+	}
+	if err := d.hooks.sync(f); err != nil {
 		return nil, err
 	}
 	if err := d.rename(newMarker, markerName); err != nil {
