@@ -2,6 +2,7 @@ package main
 
 import (
 	"crypto/sha256"
+	"debug/elf"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -9,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -35,26 +37,61 @@ func keep(theme string) *build.Keep {
 		dir = filepath.Join(caches, "taut")
 	}
 	program := sync.OnceValues(programSum)
-	go program() // reads some megabytes: meanwhile there is other work
+	go program() // may read some megabytes: meanwhile there is other work
 	return build.NewKeep(dir, func() (string, error) {
 		sum, err := program()
 		return sum + " " + theme, err
 	})
 }
 
-// programSum is the SHA-256 sum of the program itself: whatever of it changes,
-// its version number or not, may change pages.
+// programSum tells this program from all others: whatever of it changes, its
+// version number or not, may change pages. It is what the go command has
+// written into it to tell it by, and the SHA-256 sum of the file where there is
+// no such thing.
 func programSum() (string, error) {
 	f, err := openProgram()
 	if err != nil {
 		return "", err
 	}
 	defer f.Close()
+	if id := buildID(f); id != "" {
+		return "build " + id, nil
+	}
 	h := sha256.New()
 	if _, err := io.Copy(h, f); err != nil {
 		return "", err
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// wholeBuildID is one as the go command makes it, of sums of whatever went into
+// the program and of the program itself. Others that link may write anything.
+var wholeBuildID = regexp.MustCompile(`^[-\w]{20}/[-\w]{20}/[-\w]{20}/[-\w]{20}$`)
+
+// buildID is the build ID of a program in the form of ELF; "" for none.
+func buildID(program io.ReaderAt) string {
+	f, err := elf.NewFile(program)
+	if err != nil {
+		return ""
+	}
+	defer f.Close()
+	s := f.Section(".note.go.buildid")
+	if s == nil {
+		return ""
+	}
+	note, err := s.Data()
+	const head = 16 // three lengths of four bytes, and the name of the note
+	if err != nil || len(note) < head {
+		return ""
+	}
+	id := note[head:]
+	if n := f.ByteOrder.Uint32(note[4:]); uint64(n) < uint64(len(id)) {
+		id = id[:n]
+	}
+	if !wholeBuildID.Match(id) {
+		return ""
+	}
+	return string(id)
 }
 
 // openProgram opens the very file that runs. Where the system can't give it,

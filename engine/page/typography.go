@@ -23,38 +23,37 @@ var (
 // typeset goes over what was written from a place on.
 func (w *writer) typeset(from int) {
 	src := string(w.b[from:])
-	out := w.b[:from]
+	out, done := w.b[:from], 0 // how much of src is in out
+	put := func(i, end int, with string) {
+		out = append(append(out, src[done:i]...), with...)
+		done = end
+	}
 	keep, whole := 0, 0 // how deep within verbatim and unbroken elements
-	for src != "" {
-		end := strings.IndexByte(src, '<')
-		if end < 0 {
-			end = len(src)
-		}
-		switch text := src[:end]; {
-		case keep > 0:
-			out = append(out, text...)
-		default:
+	for i := 0; i < len(src); {
+		end := i + until(src[i:], '<')
+		if text := src[i:end]; keep == 0 && text != "" {
+			set := text
 			if w.page.Comma {
-				text = commas(text)
+				set = commas(set)
 			}
 			if whole == 0 {
-				text = bind(text)
+				set = bind(set)
 			}
-			out = append(out, text...)
+			if set != text {
+				put(i, end, set)
+			}
 		}
-		if src = src[end:]; src == "" {
+		if i = end; i == len(src) {
 			break
 		}
-		end = strings.IndexByte(src, '>') + 1
-		tag := src[:end]
-		src = src[end:]
-		name, step := strings.TrimPrefix(tag[1:], "/"), 1
+		end = i + until(src[i:], '>') + 1
+		tag := src[i:end]
+		name, step := nameOf(tag), 1
 		if tag[1] == '/' {
 			step = -1
 		} else if strings.HasSuffix(tag, "/>") {
 			step = 0
 		}
-		name = name[:strings.IndexAny(name, " \n/>")]
 		switch {
 		case verbatim[name]:
 			keep += step
@@ -62,11 +61,38 @@ func (w *writer) typeset(from int) {
 			whole += step
 		}
 		if w.page.Comma && step == 1 && keep == 0 {
-			tag = spokenCommas(tag)
+			if set := spokenCommas(tag); set != tag {
+				put(i, end, set)
+			}
 		}
-		out = append(out, tag...)
+		i = end
+		if !w.page.Comma && step == 1 && (name == "math" || name == "svg") {
+			i += max(strings.Index(src[i:], "</"+name), 0) // nothing is changed inside
+		}
 	}
-	w.b = out
+	w.b = append(out, src[done:]...)
+}
+
+// until is how far it is to a byte, or to the end.
+func until(s string, c byte) int {
+	if i := strings.IndexByte(s, c); i >= 0 {
+		return i
+	}
+	return len(s)
+}
+
+// nameOf is the name of a tag's element.
+func nameOf(tag string) string {
+	start := 1
+	if tag[1] == '/' {
+		start = 2
+	}
+	for end := start; ; end++ {
+		switch tag[end] {
+		case ' ', '\n', '/', '>':
+			return tag[start:end]
+		}
+	}
 }
 
 // spokenCommas sets the decimal commas of the attributes that are read out.
@@ -132,7 +158,7 @@ const noBreak = "\u00a0"
 // its unit, about ±, and in “k = 2”; and a minus sign before a number for a
 // hyphen.
 func bind(s string) string {
-	if !strings.ContainsAny(s, "0123456789=") {
+	if !numeric(s) {
 		return s
 	}
 	var out []byte
@@ -169,6 +195,16 @@ func bind(s string) string {
 		return s
 	}
 	return string(append(out, s[from:]...))
+}
+
+// numeric reports whether a text holds a digit or an equals sign.
+func numeric(s string) bool {
+	for i := range len(s) {
+		if digit(s[i]) || s[i] == '=' {
+			return true
+		}
+	}
+	return false
 }
 
 // endsInNumber reports whether a text ends in a digit, or in the bracket after
