@@ -30,6 +30,7 @@ func TestClasses(t *testing.T) {
 	sheet := sample(t)
 	sheet.Sheet, sheet.Marks = true, 12
 	sheet.Back = append(sheet.Back, toFillIn()...)
+	sheet.Back = append(sheet.Back, &view.Quantities{ID: "on-screen", OnScreen: true})
 	used := map[string]bool{}
 	for _, p := range []*view.Page{page, sheet} {
 		check(t, render(t, p)).each(func(e, _ *element) {
