@@ -1,8 +1,11 @@
 package blocks_test
 
 import (
+	"regexp"
 	"strings"
 	"testing"
+
+	"example.org/taut/engine/view"
 )
 
 // The functions and settings that diagnostics are made of, by numbers worked
@@ -50,5 +53,18 @@ func TestDiagnosticFunctions(t *testing.T) {
 		if !found {
 			t.Errorf("%s: no %s\n%s", c.blocks, c.slug, strings.Join(text, "\n"))
 		}
+	}
+}
+
+// TestMultiplesOfAngles: a number times an angle is an angle in its unit, the
+// ratio of two angles is a number, and so is a length times an angle a length.
+func TestMultiplesOfAngles(t *testing.T) {
+	const record = "```calc\na = 30°\nb = 2 * a\nc = a * 2\nd = a / 2\ne = a / 1°\nf = 50 * 4 %\ng = 1 m * a\nh = 5 % * a\ni = a * a\n```\n\n" +
+		"[[b=[b] c=[c] d=[d] e=[e] f=[f] g=[g] h=[h]]]\n"
+	page := files{"record.md": record}.page(t, view.AsRecord)
+	text := regexp.MustCompile(`<[^>]*>`).ReplaceAllString(page, "")
+	line := text[strings.Index(text, "[[")+2 : strings.Index(text, "]]")]
+	if want := "b60° c60° d15° e30 f2 g0.5236 m h1.5°"; strings.ReplaceAll(line, "\u00a0", " ") != want {
+		t.Errorf("got %q, want %q", line, want)
 	}
 }

@@ -195,7 +195,7 @@ func (e *Eval) binary(x *formula.Binary) Value {
 		return e.map2(x, a, b, da.Mul(db), productUnit(a, b), quantity.Q.Mul)
 	case "/":
 		var u *unit.Unit
-		if db.IsOne() {
+		if db.IsOne() && !isAngle(chosen(b)) {
 			u = chosen(a)
 		}
 		return e.map2(x, a, b, da.Div(db), u, quantity.Q.Div)
@@ -206,7 +206,7 @@ func (e *Eval) binary(x *formula.Binary) Value {
 }
 
 // productUnit keeps the unit that was chosen for a factor when the other is a
-// pure number.
+// pure number. An angle is one too, of which a multiple is an angle again.
 func productUnit(a, b Value) *unit.Unit {
 	da, _ := DimOf(a)
 	db, _ := DimOf(b)
@@ -215,8 +215,17 @@ func productUnit(a, b Value) *unit.Unit {
 		return chosen(b)
 	case db.IsOne() && !da.IsOne():
 		return chosen(a)
+	case da.IsOne() && isAngle(chosen(b)) && !isAngle(chosen(a)):
+		return chosen(b)
+	case db.IsOne() && isAngle(chosen(a)) && !isAngle(chosen(b)):
+		return chosen(a)
 	}
 	return nil
+}
+
+// isAngle reports whether a unit is one of plane angle.
+func isAngle(u *unit.Unit) bool {
+	return u != nil && u.Coherent().String() == "rad"
 }
 
 func chosen(v Value) *unit.Unit {
