@@ -154,6 +154,10 @@ func cannotOpen(err error) *Finding {
 
 // badMarker: `taut archive, layout 2`.
 func badMarker(text []byte) *Finding {
+	if strings.ReplaceAll(string(text), "\r\n", "\n") == markerText {
+		return fault(markerName, "marker", "the marker has line ends of another system (CRLF)",
+			"something that copied the archive changed its text files; copy the archive again, as it is")
+	}
 	first, _, _ := strings.Cut(string(text[:min(len(text), 80)]), "\n")
 	want, _, _ := strings.Cut(markerText, "\n")
 	if strings.HasPrefix(first, "taut archive, layout ") && first != want {

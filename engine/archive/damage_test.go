@@ -98,6 +98,7 @@ func TestDamage(t *testing.T) {
 		{"stray beside the bags", func(h hurt) { h.write("wf-7/.hidden", "x") }, "wf-7/.hidden: stray"},
 		{"folder at the top", func(h hurt) { h.write("wf-8/2026-01-01-x/bagit.txt", bagitText) }, "wf-8/ledger.jsonl: missing|wf-8/2026-01-01-x: unlisted"},
 		{"marker changed", func(h hurt) { h.write(markerName, markerText+" ") }, "taut.archive: marker"},
+		{"marker in CRLF", func(h hurt) { h.write(markerName, strings.ReplaceAll(markerText, "\n", "\r\n")) }, "taut.archive: marker"},
 		{"marker of later times", func(h hurt) { h.write(markerName, "taut archive, layout 2\n") }, "taut.archive: layout"},
 		{"ledger removed", func(h hurt) { h.must(os.Remove(h.path("wf-7/ledger.jsonl"))) }, "wf-7/ledger.jsonl: missing|" + bagA + ": unlisted"},
 		{"ledger emptied", func(h hurt) { h.write("wf-7/ledger.jsonl", "") }, "wf-7/ledger.jsonl: empty"},

@@ -59,6 +59,22 @@ func isBagPath(text string) bool {
 // spelled are letters that have no simpler form by themselves.
 var spelled = strings.NewReplacer("ß", "ss", "æ", "ae", "œ", "oe", "ø", "o", "đ", "d", "ł", "l", "þ", "th", "ð", "d", "ı", "i", "’", "", "'", "")
 
+// deviceForm are names that Windows keeps for devices, of which no folder can be
+// made there.
+var deviceForm = regexp.MustCompile(`^(?:con|prn|aux|nul|com[0-9]|lpt[0-9])$`)
+
+// folderName is the name of the folder of an apparatus with that identity.
+func folderName(identity string) string {
+	if identity == "" {
+		return noApparatus
+	}
+	s := slug(identity, "apparatus")
+	if deviceForm.MatchString(s) {
+		return "apparatus-" + s
+	}
+	return s
+}
+
 // slug makes the name of a folder from a text: lower-case letters and digits of
 // ASCII, words joined by hyphens, so that it is the same on every file system;
 // instead where nothing is left.

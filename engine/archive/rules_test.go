@@ -413,3 +413,38 @@ func TestOddNames(t *testing.T) {
 		t.Error(f)
 	}
 }
+
+// TestResultsDiffer: where the same source, theme and version give other
+// numbers than were sealed, sealing again says so and changes nothing.
+func TestResultsDiffer(t *testing.T) {
+	dir := t.TempDir()
+	writeFiles(t, dir, tiny)
+	archive, record := filepath.Join(dir, "archive"), filepath.Join(dir, "wf/second.md")
+	sealTo(t, archive, sealing(), record)
+	if s := sealTo(t, archive, sealing(), record)[0]; s.Outcome != Already || s.Differs {
+		t.Errorf("undisturbed: %+v", s)
+	}
+	hurt{t, archive}.forge(bagB, resultFile, replacing("2.85", "2.86"))
+	before := tree(t, archive)
+	if s := sealTo(t, archive, sealing(), record)[0]; s.Outcome != Already || !s.Differs {
+		t.Errorf("other numbers were sealed: %+v", s)
+	}
+	if !maps.Equal(before, tree(t, archive)) {
+		t.Error("the archive was changed")
+	}
+}
+
+// TestFolderNames: whatever the identity, its folder can be made on every
+// common system. The names of devices are those of Microsoft's "Naming Files,
+// Paths, and Namespaces" (from memory).
+func TestFolderNames(t *testing.T) {
+	for identity, want := range map[string]string{
+		"": "no-apparatus", "WF 7": "wf-7", "..": "apparatus", "../../etc/passwd": "etc-passwd", "🔬": "apparatus", "Prüfstand Nº 3": "prufstand-no-3",
+		"CON": "apparatus-con", "lpt1": "apparatus-lpt1", "com": "com", "Aux.": "apparatus-aux", "nul 2": "nul-2", `C:\lab`: "c-lab",
+		strings.Repeat("é", 300): strings.Repeat("e", longestSlug),
+	} {
+		if got := folderName(identity); got != want || !isSlug(got) {
+			t.Errorf("%q: %q, not %q", identity, got, want)
+		}
+	}
+}

@@ -300,12 +300,9 @@ func (x *Sealing) refuse(err error) *Sealing {
 // folderOf returns the folder of a record's apparatus, a new one where there
 // is none.
 func (s *sealer) folderOf(t *taken) *folder {
-	identity, base := t.identity(), noApparatus
-	if identity != "" {
-		base = slug(identity, "apparatus")
-	}
+	identity := t.identity()
 	var there *folder
-	name := free(base, "-", 1, func(n string) bool {
+	name := free(folderName(identity), "-", 1, func(n string) bool {
 		f := s.folders[n]
 		if f != nil && f.Identity == identity {
 			there = f
