@@ -188,8 +188,15 @@ func (v *varying) make() int {
 	if err := v.write(made); err != nil {
 		return v.complain(err)
 	}
+	if left := variant.BesideThePractical(v.class.Record, v.class.Bound); len(left) > 0 {
+		fmt.Fprintf(v.err, "note: no student is asked for %s: only claims on the practical `%s` are, as `?[%s.NAME = marks=2]`\n", quotedList(left), v.class.Bound, v.class.Bound)
+	}
 	fmt.Fprintf(v.err, "%s of %s, %d with a fault\n", counted(len(made.Files), "variant"), made.Key.Method, made.Key.WithFaults())
 	return exitOK
+}
+
+func quotedList(names []string) string {
+	return "`" + strings.Join(names, "`, `") + "`"
 }
 
 func counted(n int, what string) string {

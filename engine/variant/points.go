@@ -99,6 +99,21 @@ func claimedPoints(rec *record.Record, bound, prefix string) []Point {
 	return out
 }
 
+// BesideThePractical lists the claims of a record, each once, that are on no
+// value of the practical: its variants do not ask for them.
+func BesideThePractical(rec *record.Record, practical string) []string {
+	var out []string
+	for _, in := range rec.Inlines {
+		if !in.Claim || in.Insert == nil {
+			continue
+		}
+		if n, ok := in.Insert.X.(*formula.Name); ok && !strings.HasPrefix(n.Name, practical+".") && !slices.Contains(out, n.Name) {
+			out = append(out, n.Name)
+		}
+	}
+	return out
+}
+
 // inOrder puts values that rest on others behind them, and keeps the order in
 // which they stand else.
 func inOrder(p *block.Program, values []Point) []Point {
