@@ -14,7 +14,8 @@ func (w *writer) chart(c *view.Chart) {
 	w.markup(`<figure class="graph `, standing(c.Standing), `"`)
 	own := *c
 	own.ID = w.figureID(c)
-	w.drawing(draw.Control(&own, w.drawn()))
+	svg, err := draw.Control(&own, w.drawn())
+	w.drawing(orElse(c.Title, "chart"), svg, err)
 	w.figcaption(c.Title)
 	w.markup("</figure>\n")
 }

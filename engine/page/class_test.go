@@ -21,7 +21,8 @@ var unstyled = []string{
 // knows none that pages do not have.
 func TestClasses(t *testing.T) {
 	page := sample(t)
-	page.Back = append(page.Back, prose(t, "a `=unread` <b>\n\n<div>\n", nil, nil))
+	page.Images = map[string]string{"held.png": "data:image/png;base64,AAAA"}
+	page.Back = append(page.Back, prose(t, "a `=unread` <b>\n\n![f](held.png)\n\n<div>\n", nil, nil))
 	for lacking := 1; lacking <= mostPadding; lacking++ {
 		page.Back = append(page.Back,
 			column("0.1", "0.1"+strings.Repeat("1", lacking)),

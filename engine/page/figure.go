@@ -12,7 +12,8 @@ func (w *writer) figure(f *view.Figure) {
 	w.markup(`<figure class="graph `, standing(f.Standing), `"`)
 	own := *f
 	own.ID = w.figureID(f)
-	w.drawing(draw.Figure(&own, w.drawn()))
+	svg, err := draw.Figure(&own, w.drawn())
+	w.drawing(orElse(f.Title, "graph"), svg, err)
 	w.figcaption(f.Title)
 	w.markup("</figure>\n")
 }
@@ -25,7 +26,8 @@ func (w *writer) bars(b *view.Bars) {
 		own.Items[i].Label = bind(own.Items[i].Label)
 	}
 	own.ID = w.figureID(b)
-	w.drawing(draw.Bars(&own, w.drawn()))
+	svg, err := draw.Bars(&own, w.drawn())
+	w.drawing(orElse(b.Title, "bars"), svg, err)
 	w.figcaption(b.Title)
 	w.markup("</figure>\n")
 }
@@ -45,9 +47,9 @@ func (w *writer) figureID(key any) string {
 	return w.names.of[key] + "-" + strconv.Itoa(w.shown)
 }
 
-// drawing writes a finished drawing. Where there is nothing to draw the page
-// says so and goes on.
-func (w *writer) drawing(svg []byte, err error) {
+// drawing writes a finished drawing, which scrolls where the page is too narrow
+// for its words. Where there is nothing to draw the page says so and goes on.
+func (w *writer) drawing(name string, svg []byte, err error) {
 	if errors.Is(err, draw.ErrNothing) {
 		w.runs(view.Text{view.Missing{Why: "there is nothing to draw"}})
 		return
@@ -56,7 +58,11 @@ func (w *writer) drawing(svg []byte, err error) {
 		w.fail(err)
 		return
 	}
+	w.markup(`<section class="scroll"`)
+	w.region(name)
+	w.markup(">\n")
 	w.b = append(w.b, svg...)
+	w.markup("</section>\n")
 }
 
 func (w *writer) figcaption(title string) {

@@ -73,6 +73,7 @@ func (w *writer) RegisterFuncs(r renderer.NodeRendererFuncRegisterer) {
 	r.Register(ast.KindHTMLBlock, w.htmlBlock)
 	r.Register(ast.KindRawHTML, w.rawHTML)
 	r.Register(ast.KindImage, w.image)
+	r.Register(ast.KindParagraph, w.paragraph)
 	r.Register(east.KindTable, w.pipeTable)
 	r.Register(east.KindTableCell, w.pipeCell)
 	r.Register(record.KindBlock, w.block)
@@ -132,6 +133,32 @@ func isComment(s string) bool {
 	return strings.HasPrefix(s, "<!--") && strings.Index(s, "-->") == len(s)-len("-->")
 }
 
+// paragraph writes a paragraph; one that is nothing but a picture is a figure.
+func (w *writer) paragraph(_ util.BufWriter, _ []byte, n ast.Node, entering bool) (ast.WalkStatus, error) {
+	img, ok := n.FirstChild().(*ast.Image)
+	alone := ok && n.ChildCount() == 1 && w.held(img) != ""
+	switch {
+	case alone && entering:
+		w.markup(`<figure class="photo">`)
+	case alone:
+		w.figcaption(string(img.Title))
+		w.markup("</figure>\n")
+	case entering:
+		w.markup("<p>")
+	default:
+		w.markup("</p>\n")
+	}
+	return ast.WalkContinue, nil
+}
+
+// held is the picture itself, where the page holds it.
+func (w *writer) held(img *ast.Image) string {
+	if data := w.page.Images[string(img.Destination)]; strings.HasPrefix(data, "data:image/") {
+		return data
+	}
+	return ""
+}
+
 // image shows a picture that the page holds. Any other picture is named, never
 // fetched: a page that is read years later, or by a student at home, must not
 // call anywhere.
@@ -141,11 +168,12 @@ func (w *writer) image(_ util.BufWriter, src []byte, n ast.Node, entering bool) 
 	}
 	img := n.(*ast.Image)
 	alt, dest := plain(n, src), string(img.Destination)
-	if data := w.page.Images[dest]; strings.HasPrefix(data, "data:image/") {
+	if data := w.held(img); data != "" {
 		w.markup("<img")
 		w.attr("src", data)
 		w.attr("alt", alt)
-		if len(img.Title) > 0 {
+		p := n.Parent()
+		if captioned := p.Kind() == ast.KindParagraph && p.ChildCount() == 1; len(img.Title) > 0 && !captioned {
 			w.attr("title", string(img.Title))
 		}
 		w.markup(" />")

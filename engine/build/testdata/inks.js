@@ -12,8 +12,14 @@
     if (solid(Ink)) found.set([What, Ink, Ground, Graphic].join("|"), { What, Ink, Ground, Graphic });
   };
   const visible = el => el.checkVisibility ? el.checkVisibility() : true;
-  for (const m of document.querySelectorAll("math")) {
-    if (visible(m)) note("mathematics", getComputedStyle(m).color, behind(m), false);
+  // Every text that is seen, mathematics among it; what is drawn comes below.
+  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), done = new Set();
+  while (texts.nextNode()) {
+    const el = texts.currentNode.parentElement;
+    if (done.has(el) || !texts.currentNode.data.trim() || el.closest("svg, .unseen") || !visible(el)) continue;
+    done.add(el);
+    if (getComputedStyle(el).opacity !== "1") note("opacity", "rgb(0, 0, 0)", "rgb(0, 0, 0)", false);
+    note((el.closest("[class]")?.className ?? "") + " " + el.tagName, getComputedStyle(el).color, behind(el), false);
   }
   const ruling = "fig-fine fig-grid fig-paper fig-hit".split(" ");
   for (const svg of document.querySelectorAll("svg.fig")) {
