@@ -190,8 +190,13 @@ func (k *control) beside() float64 {
 	w := 0.0
 	if n := len(k.chart.Segments); n > 0 {
 		s := k.chart.Segments[n-1]
-		for _, text := range []string{s.MeanText, s.LowerText, s.UpperText, s.ReferenceText, s.MeanRangeText, s.RangeUpperText} {
-			w = math.Max(w, k.number(text).px())
+		for _, text := range []string{s.MeanText, s.LowerText, s.UpperText, s.ReferenceText} {
+			w = math.Max(w, k.number(pointMoved(text, k.values.scale.factor())).px())
+		}
+		if k.ranges != nil {
+			for _, text := range []string{s.MeanRangeText, s.RangeUpperText} {
+				w = math.Max(w, k.number(pointMoved(text, k.ranges.scale.factor())).px())
+			}
 		}
 	}
 	return w + 6

@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -73,6 +74,33 @@ func (k *control) level(c *canvas, n *panel, name class, v, from, to float64) {
 	c.line(name, c.up(from, y), c.up(to, y))
 }
 
+var plainDecimal = regexp.MustCompile(`^([−-]?)([0-9]+)(?:\.([0-9]+))?$`)
+
+// pointMoved is a number over a power of ten, as the axis beside which it
+// stands has it, with the same digits: "0.0080" over 10^-3 is "8.0". A text
+// that is no plain decimal tells its own power.
+func pointMoved(text string, power int) string {
+	p := plainDecimal.FindStringSubmatch(text)
+	if p == nil || power == 0 {
+		return text
+	}
+	digits, decimals := p[2]+p[3], len(p[3])+power
+	if decimals < 0 {
+		digits, decimals = digits+strings.Repeat("0", -decimals), 0
+	}
+	if lack := decimals + 1 - len(digits); lack > 0 {
+		digits = strings.Repeat("0", lack) + digits
+	}
+	whole, part := digits[:len(digits)-decimals], digits[len(digits)-decimals:]
+	if whole = strings.TrimLeft(whole, "0"); whole == "" {
+		whole = "0"
+	}
+	if part != "" {
+		part = "." + part
+	}
+	return p[1] + whole + part
+}
+
 // numbers prints the numbers of the last lines beside them, each at its own
 // height or as near to it as the others let it.
 func (k *control) numbers(c *canvas, n *panel, of map[string]float64) {
@@ -83,7 +111,7 @@ func (k *control) numbers(c *canvas, n *panel, of map[string]float64) {
 	var all []number
 	for text, v := range of {
 		if text != "" && finite(v) {
-			all = append(all, number{n.levelY(v), text})
+			all = append(all, number{n.levelY(v), pointMoved(text, n.scale.factor())})
 		}
 	}
 	slices.SortFunc(all, func(a, b number) int {

@@ -129,3 +129,44 @@ func TestControlOdd(t *testing.T) {
 		t.Error("a chart without an ID was drawn")
 	}
 }
+
+// TestControlNumbers: the numbers beside the lines are those of the axis.
+func TestControlNumbers(t *testing.T) {
+	for _, c := range []struct {
+		text  string
+		power int
+		want  string
+	}{
+		{"0.0080", -3, "8.0"}, {"0.0006578", -6, "657.8"}, {"0.0000016", -6, "1.6"}, {"−0.0082", -3, "−8.2"}, {"205.0", 0, "205.0"}, {"12", -3, "12000"},
+		{"205000", 3, "205.000"}, {"15", 6, "0.000015"}, {"0.00", -3, "0"}, {"1.5 × 10⁹", 3, "1.5 × 10⁹"}, {"–", -3, "–"},
+	} {
+		if got := pointMoved(c.text, c.power); got != c.want {
+			t.Errorf("%s over 10^%d: %s, not %s", c.text, c.power, got, c.want)
+		}
+	}
+	c := history()
+	c.Y.Unit = "1"
+	for i := range c.Points {
+		p := &c.Points[i]
+		p.Value, p.U, p.Range = p.Value*1e-6, p.U*1e-6, p.Range*1e-6
+	}
+	for i := range c.Segments {
+		s := &c.Segments[i]
+		for _, v := range []*float64{&s.Mean, &s.Lower, &s.Upper, &s.MeanRange, &s.RangeUpper, &s.Reference, &s.ReferenceU} {
+			*v *= 1e-6
+		}
+		s.MeanText, s.LowerText, s.UpperText, s.MeanRangeText, s.RangeUpperText = "0.0001989", "0.0001961", "0.0002017", "0.0000010", "0.0000034"
+	}
+	svg, err := Control(c, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{">198.9<", ">3.4<"} {
+		if !strings.Contains(string(svg), want) {
+			t.Errorf("the chart has no %s", want)
+		}
+	}
+	if strings.Contains(string(svg), "0.00") {
+		t.Error("the chart has numbers that are not those of its axis")
+	}
+}
