@@ -195,20 +195,7 @@ func endOfBodyTag(html []byte, from int) int {
 	if at < 0 {
 		return -1
 	}
-	quoted := byte(0)
-	for i := from + at; i < len(html); i++ {
-		switch c := html[i]; {
-		case quoted != 0:
-			if c == quoted {
-				quoted = 0
-			}
-		case c == '"', c == '\'':
-			quoted = c
-		case c == '>':
-			return i + 1
-		}
-	}
-	return -1
+	return endOfTag(html, from+at)
 }
 
 // loosened is a page's policy that allows the preview's script and style too,

@@ -86,7 +86,7 @@ func (c *comparing) become(i int, old, next *node) {
 
 // kin tells whether one node can become the other.
 func kin(a, b *node) bool {
-	return a.tag != nil && b.tag != nil && !a.atom && !b.atom && a.name == b.name && a.id == b.id
+	return a.tag != nil && b.tag != nil && !a.atom && !b.atom && bytes.Equal(a.name, b.name) && bytes.Equal(a.id, b.id)
 }
 
 // matched finds for each of the next nodes the old one that becomes it, by its

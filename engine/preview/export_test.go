@@ -47,7 +47,7 @@ func Apply(body, list string) (string, error) {
 				return "", fmt.Errorf("no node at %v", e.At)
 			}
 			n = n.kids[i]
-			foreign = foreign || n.name == "svg" || n.name == "math"
+			foreign = foreign || string(n.name) == "svg" || string(n.name) == "math"
 		}
 		if e.Tag != "" {
 			n.tag = []byte(e.Tag)
@@ -60,7 +60,7 @@ func Apply(body, list string) (string, error) {
 			return "", fmt.Errorf("%d children, and an edit %+v", len(n.kids), e)
 		}
 		p := &parting{html: []byte(e.HTML)}
-		next, ok := p.inside("", foreign)
+		next, ok := p.inside(nil, foreign)
 		if !ok || p.at < len(e.HTML) {
 			return "", fmt.Errorf("an edit of what can't be taken apart: %+v", e)
 		}
@@ -86,7 +86,7 @@ func text(n *node) string {
 		plain = isPlain
 		b.WriteString(text(k))
 	}
-	if end := "</" + n.name + ">"; n.tag != nil && strings.HasSuffix(string(n.whole), end) {
+	if end := "</" + string(n.name) + ">"; n.tag != nil && strings.HasSuffix(string(n.whole), end) {
 		b.WriteString(end)
 	}
 	return b.String()

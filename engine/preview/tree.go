@@ -11,8 +11,8 @@ import (
 type node struct {
 	whole []byte // as it stands in the page
 	tag   []byte // the start tag of an element; nil for others
-	name  string // of an element
-	id    string // likewise; "" for none
+	name  []byte // of an element
+	id    []byte // likewise; nil for none
 	kids  []*node
 	// atom is an element of which the nodes inside are of no account: how a
 	// browser reads them hangs on more than their tags.
@@ -23,7 +23,7 @@ type node struct {
 // as they began, or hold what is no markup.
 func nodesOf(html []byte) ([]*node, bool) {
 	p := &parting{html: html}
-	nodes, ok := p.inside("", false)
+	nodes, ok := p.inside(nil, false)
 	return nodes, ok && p.at == len(html)
 }
 
@@ -31,11 +31,23 @@ func nodesOf(html []byte) ([]*node, bool) {
 type parting struct {
 	html []byte
 	at   int
+	room []node // for those that are still to come
+}
+
+// node is a new one.
+func (p *parting) node(n node) *node {
+	if len(p.room) == 0 {
+		p.room = make([]node, 256)
+	}
+	out := &p.room[0]
+	p.room = p.room[1:]
+	*out = n
+	return out
 }
 
 // inside reads nodes up to the end tag of the element around them, or to the
 // end of the page.
-func (p *parting) inside(around string, foreign bool) (nodes []*node, ok bool) {
+func (p *parting) inside(around []byte, foreign bool) (nodes []*node, ok bool) {
 	for p.at < len(p.html) {
 		rest := p.html[p.at:]
 		switch {
@@ -48,7 +60,7 @@ func (p *parting) inside(around string, foreign bool) (nodes []*node, ok bool) {
 			if n < 0 {
 				return nil, false
 			}
-			nodes = append(nodes, &node{whole: rest[:n+3]})
+			nodes = append(nodes, p.node(node{whole: rest[:n+3]}))
 			p.at += n + 3
 		default:
 			n, ok := p.element(foreign)
@@ -58,7 +70,7 @@ func (p *parting) inside(around string, foreign bool) (nodes []*node, ok bool) {
 			nodes = append(nodes, n)
 		}
 	}
-	return nodes, around == ""
+	return nodes, around == nil
 }
 
 // plain reads a text.
@@ -69,16 +81,16 @@ func (p *parting) plain() *node {
 		n = len(rest)
 	}
 	p.at += n
-	return &node{whole: rest[:n]}
+	return p.node(node{whole: rest[:n]})
 }
 
 // end reads an end tag, which is to be of that name.
-func (p *parting) end(name string) bool {
-	tag := "</" + name + ">"
-	if name == "" || !bytes.HasPrefix(p.html[p.at:], []byte(tag)) {
+func (p *parting) end(name []byte) bool {
+	rest := p.html[p.at+len("</"):]
+	if name == nil || len(rest) <= len(name) || !bytes.HasPrefix(rest, name) || rest[len(name)] != '>' {
 		return false
 	}
-	p.at += len(tag)
+	p.at += len("</") + len(name) + len(">")
 	return true
 }
 
@@ -103,7 +115,7 @@ func words(list string) map[string]bool {
 // left out.
 func isFull(kids []*node) bool {
 	for _, k := range kids {
-		switch k.name {
+		switch string(k.name) {
 		case "caption", "colgroup", "thead", "tbody", "tfoot":
 		case "":
 			if len(bytes.TrimSpace(k.whole)) > 0 {
@@ -124,15 +136,16 @@ func (p *parting) element(foreign bool) (*node, bool) {
 	if to < 0 {
 		return nil, false
 	}
-	n := &node{tag: p.html[from:to]}
+	n := p.node(node{tag: p.html[from:to]})
 	n.name, n.id = nameOf(n.tag), idOf(n.tag)
+	name := string(n.name)
 	p.at = to
-	foreign = foreign || n.name == "svg" || n.name == "math"
+	foreign = foreign || name == "svg" || name == "math"
 	closed := n.tag[len(n.tag)-2] == '/'
 	switch {
-	case n.name == "" || !foreign && unread[n.name] || foreign && n.name == "foreignObject":
+	case name == "" || !foreign && unread[name] || foreign && name == "foreignObject":
 		return nil, false
-	case !foreign && without[n.name]:
+	case !foreign && without[name]:
 	case closed && !foreign:
 		return nil, false
 	case !closed:
@@ -140,7 +153,7 @@ func (p *parting) element(foreign bool) (*node, bool) {
 		if n.kids, ok = p.inside(n.name, foreign); !ok {
 			return nil, false
 		}
-		if !foreign && (asWhole[n.name] || n.name == "table" && !isFull(n.kids)) {
+		if !foreign && (asWhole[name] || name == "table" && !isFull(n.kids)) {
 			n.kids, n.atom = nil, true
 		}
 	}
@@ -150,37 +163,39 @@ func (p *parting) element(foreign bool) (*node, bool) {
 
 // endOfTag is where a tag ends that begins there; -1 where it does not.
 func endOfTag(html []byte, from int) int {
-	for i := from; ; {
-		n := bytes.IndexAny(html[i:], `"'>`)
-		if n < 0 {
-			return -1
+	quote := byte(0)
+	for i := from; i < len(html); i++ {
+		switch c := html[i]; {
+		case quote != 0:
+			if c == quote {
+				quote = 0
+			}
+		case c == '>':
+			return i + 1
+		case c == '"', c == '\'':
+			quote = c
 		}
-		i += n
-		quote := html[i]
-		i++
-		if quote == '>' {
-			return i
-		}
-		if n = bytes.IndexByte(html[i:], quote); n < 0 {
-			return -1
-		}
-		i += n + 1
 	}
+	return -1
 }
 
 // nameOf is the name of an element by its start tag.
-func nameOf(tag []byte) string {
-	n := bytes.IndexAny(tag, " \t\n/>")
-	return string(tag[1:max(n, 1)])
+func nameOf(tag []byte) []byte {
+	for i, c := range tag {
+		switch c {
+		case ' ', '\t', '\n', '/', '>':
+			return tag[1:max(i, 1)]
+		}
+	}
+	return nil
 }
 
 // idOf is its id.
-func idOf(tag []byte) string {
-	const id = ` id="`
-	_, rest, ok := bytes.Cut(tag, []byte(id))
+func idOf(tag []byte) []byte {
+	_, rest, ok := bytes.Cut(tag, []byte(` id="`))
 	if !ok {
-		return ""
+		return nil
 	}
 	value, _, _ := bytes.Cut(rest, []byte(`"`))
-	return string(value)
+	return value
 }
