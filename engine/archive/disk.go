@@ -17,6 +17,9 @@ type hooks struct {
 	// step is told of everything that is about to happen to the file system,
 	// and can stop it; nil for no one.
 	step func(op, name string) error
+	// reading is told which file of a record's source is about to be read, by
+	// several goroutines; nil for no one.
+	reading func(name string) error
 	// flush makes a file or folder reach the disk; nil for the system's way.
 	flush func(*os.File) error
 }
@@ -26,6 +29,13 @@ func (h hooks) before(op, name string) error {
 		return nil
 	}
 	return h.step(op, name)
+}
+
+func (h hooks) beforeReading(name string) error {
+	if h.reading == nil {
+		return nil
+	}
+	return h.reading(name)
 }
 
 func (h hooks) sync(f *os.File) error {

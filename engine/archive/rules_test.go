@@ -265,8 +265,8 @@ func TestChangedWhileSealing(t *testing.T) {
 		writeFiles(t, dir, tiny)
 		archive := filepath.Join(dir, "archive")
 		o := sealing()
-		o.hooks.step = func(op, name string) error {
-			if op == "read" && name == "wf/long.csv" {
+		o.hooks.reading = func(name string) error {
+			if name == "wf/long.csv" {
 				return how(filepath.Join(dir, name))
 			}
 			return nil

@@ -1,6 +1,7 @@
 package archive
 
 import (
+	"context"
 	"crypto/ed25519"
 	"errors"
 	"fmt"
@@ -164,13 +165,33 @@ func (s *sealer) heads() []Head {
 
 // some seals some records together.
 func (s *sealer) some(records []string) ([]*Sealing, error) {
+	type outcome struct {
+		t   *taken
+		err error
+	}
+	o := s.o
+	if len(records) > 1 {
+		o.Build.Workers = 1 // the records themselves are built side by side
+	}
 	var out []*Sealing
-	for _, r := range records {
-		x, err := s.one(r)
-		if err != nil {
-			return nil, s.giveUp(err)
-		}
-		out = append(out, x)
+	var err error
+	build.InOrder(context.Background(), len(records), s.o.Build.Workers,
+		func(i int) outcome {
+			t, err := take(records[i], o)
+			return outcome{t, err}
+		},
+		func(i int, r outcome) bool {
+			var x *Sealing
+			if err != nil {
+				return false
+			}
+			if x, err = s.one(records[i], r.t, r.err); err == nil {
+				out = append(out, x)
+			}
+			return err == nil
+		})
+	if err != nil {
+		return nil, s.giveUp(err)
 	}
 	return out, s.finish()
 }
@@ -258,11 +279,10 @@ func (s *sealer) prepareLedger(p *folder) error {
 	return s.write(workDir+"/"+p.Folder+"/"+ledgerName, text)
 }
 
-// one makes one record ready. An error is one of the archive; what is wrong
-// with the record is in the Sealing.
-func (s *sealer) one(path string) (*Sealing, error) {
+// one makes one record ready, with what came of taking it. An error is one of
+// the archive; what is wrong with the record is in the Sealing.
+func (s *sealer) one(path string, t *taken, err error) (*Sealing, error) {
 	x := &Sealing{Record: path}
-	t, err := take(path, s.o)
 	if t != nil {
 		x.Findings = t.out.Findings
 	}

@@ -85,7 +85,7 @@ func (t *taken) takeSource(h hooks) error {
 	}
 	defer root.Close()
 	for _, in := range t.out.Inputs {
-		if err := h.before("read", in.Path); err != nil {
+		if err := h.beforeReading(in.Path); err != nil {
 			return err
 		}
 		text, err := readLinked(root, in.Path)
