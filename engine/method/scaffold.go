@@ -296,7 +296,7 @@ func (l *layout) binding(r *Role) string {
 	if l.inCalc(r) {
 		return l.calcName(r)
 	}
-	if names, _ := r.suggested(); l.inTable(r) {
+	if names, _ := l.columns(r); l.inTable(r) {
 		var out []string
 		for i, n := range names {
 			if l.fill == nil || i < len(l.given(r)) {

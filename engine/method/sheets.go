@@ -110,6 +110,26 @@ func (r *Role) suggested() ([]ColumnName, int) {
 	return []ColumnName{{looseTable, r.Name + "_1"}, {looseTable, r.Name + "_2"}}, looseRows
 }
 
+// columns are those of a role in this record. Simulated ones for which no table
+// is suggested stand in the rows of the readings that they were taken with, so
+// that a row that is struck is struck as a whole.
+func (l *layout) columns(r *Role) (names []ColumnName, rows int) {
+	names, rows = r.suggested()
+	if len(names) == 0 || names[0].Table != looseTable || len(r.Columns) > 0 || l.fill == nil || len(l.given(r)) == 0 {
+		return names, rows
+	}
+	for i := range l.method.Roles {
+		o := &l.method.Roles[i]
+		if len(o.Columns) > 0 && o.Takes == r.Takes && len(l.given(o)) > 0 && len(cells(l.given(o)[0])) == len(cells(l.given(r)[0])) {
+			for k := range names {
+				names[k].Table = o.Columns[0].Table
+			}
+			break
+		}
+	}
+	return names, rows
+}
+
 // sheets lays out the data blocks of a new record, in the order of the roles.
 func (l *layout) sheets() []*sheet {
 	var out []*sheet
@@ -118,7 +138,7 @@ func (l *layout) sheets() []*sheet {
 		if !l.inTable(r) {
 			continue
 		}
-		names, rows := r.suggested()
+		names, rows := l.columns(r)
 		for k, n := range names {
 			if k >= len(l.given(r)) && l.fill != nil {
 				break

@@ -42,3 +42,26 @@ func TestToldQuantities(t *testing.T) {
 		}
 	}
 }
+
+// TestLooseColumnsStandWithTheirReadings: simulated columns for which no table
+// is suggested stand in the rows of the readings, so that to strike a row
+// strikes all that was read then; and they are bound there.
+func TestLooseColumnsStandWithTheirReadings(t *testing.T) {
+	text := strings.Replace(head, "| steady  | yesno    |      | yes      |       |                        | |\n",
+		"| steady  | yesno    |      | yes      |       |                        | |\n| time    | columns  | s    | optional |       |                        | |\n", 1)
+	m := parse(t, text+strings.Replace(springs, "steady    = no\n", "steady    = no\ntime_1    = seq(0 s, 60 s, 4)\ntime_2    = seq(300 s, 60 s, 4)\n", 1))
+	s, findings := m.Simulate(3, nil, false)
+	if s == nil {
+		t.Fatal(findings)
+	}
+	files := m.Scaffold("./spring.md", s)
+	if _, apart := files["readings.csv"]; apart {
+		t.Error("the times stand apart from the readings")
+	}
+	if head, _, _ := strings.Cut(files["pull.csv"], "\n"); !strings.Contains(head, "time_1 / s, time_2 / s") {
+		t.Errorf("pull.csv begins with %q", head)
+	}
+	if !strings.Contains(files[method.RecordName], "= pull.time_1, pull.time_2\n") {
+		t.Errorf("the times are bound elsewhere:\n%s", files[method.RecordName])
+	}
+}
