@@ -26,6 +26,7 @@ func TestInBrowser(t *testing.T) {
 		{"gone", testGoneInBrowser},
 		{"sameAsLoaded", testSameAsLoaded},
 		{"theme", testHeadChanges},
+		{"notTakenApart", testBodyAnew},
 		{"ended", testEnded},
 		{"hostile", testHostile},
 		{"otherSite", testOtherSite},
@@ -255,6 +256,38 @@ func testHeadChanges(t *testing.T, tab *browser.Tab) {
 	tab.Await(`document.querySelector("#taut-watch").dataset.state === "gone" && document.querySelector("#taut-watch").innerText.includes("style.css")`)
 	save(t, style, "main { padding-left: 30px; }\n")
 	tab.Await(`getComputedStyle(document.querySelector("main")).paddingLeft === "30px" && document.querySelector("#taut-watch").dataset.state === "current"`)
+}
+
+// testBodyAnew: of a theme with an element whose text is not read as markup the
+// whole body is sent, and a page that something else has changed is loaded anew.
+func testBodyAnew(t *testing.T, tab *browser.Tab) {
+	o := options()
+	dir := t.TempDir()
+	save(t, filepath.Join(dir, "style.css"), "main { color: black; }\n")
+	common, err := os.ReadFile(filepath.FromSlash("../page/common/page.html"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	save(t, filepath.Join(dir, "page.html"), strings.Replace(string(common), "<footer>", "<p><textarea></textarea></p>\n<footer>", 1))
+	o.Theme = themeIn(dir)
+	dir = folder(t)
+	rec := filepath.Join(dir, "wire.md")
+	at := serve(t, dir, o) + "/wire.html"
+	tab.Open(at)
+	tab.Do("window.stays = true")
+	for _, say := range []string{"First, it", "Second, it"} {
+		save(t, rec, strings.Replace(wire, "The stiffness", say, 1))
+		tab.Await(`document.body.innerText.includes("` + say + ` is") && document.querySelector("main + p > textarea")`)
+	}
+	if !browser.Eval[bool](tab, "window.stays === true") {
+		t.Error("the page was loaded anew, not changed")
+	}
+
+	o.Theme = nil
+	tab.Open(serve(t, dir, o) + "/wire.html")
+	tab.Do("window.stays = true, document.querySelector('main').prepend('From elsewhere')")
+	save(t, rec, strings.Replace(wire, "The stiffness", "Third, it", 1))
+	tab.Await(`window.stays !== true && document.body.innerText.includes("Third, it is") && !document.body.innerText.includes("From elsewhere")`)
 }
 
 // testEnded: a page that nobody keeps up to date says so.
