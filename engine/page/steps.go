@@ -8,15 +8,15 @@ import (
 // symbols, the same with numbers and units, and the result, the equals signs
 // one below the other.
 func (w *writer) steps(s *view.Steps) {
-	w.markup(`<section class="steps `, standing(s.Standing), `"`)
-	w.id(s)
-	w.region(orElse(s.Title, "worked calculation"))
-	w.markup(">\n")
 	if s.Title != "" {
 		w.markup(`<p class="title">`)
 		w.text(s.Title)
 		w.markup("</p>\n")
 	}
+	w.markup(`<section class="steps `, standing(s.Standing), `"`)
+	w.id(s)
+	w.region(orElse(s.Title, "worked calculation"))
+	w.markup(">\n")
 	for i := range s.Steps {
 		if st := &s.Steps[i]; isTask(st) {
 			w.task(st)
