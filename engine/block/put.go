@@ -1,7 +1,6 @@
 package block
 
 import (
-
 	"example.org/taut/engine/eval"
 	"example.org/taut/engine/formula"
 )
