@@ -230,7 +230,10 @@ func (l looker) lookAt(t *testing.T, p examplePage) {
 			tell(how, l.axeFinds(t, ofContrast))
 		}
 	}
-	tell("narrow", l.axeFinds(t, ofFingers))
+	// The links of a record are those of its other views, or more.
+	if p.view == view.AsRecord {
+		tell("narrow", l.axeFinds(t, ofFingers))
+	}
 }
 
 // inks is a script that lists the colours of all that is written or drawn, each
