@@ -84,9 +84,41 @@ func moreEdited(at source.Span, n int) *finding.Finding {
 	return caution(at, "edited-reading", fmt.Sprintf("%d further readings are others than were given out", n), "")
 }
 
-// removed: a row that is gone.
-func removed(at source.Span, r block.Reading) *finding.Finding {
-	return caution(at, "removed-reading", fmt.Sprintf("row %d of `%s` is gone: it is marked as if it were struck, without a reason", r.Row, r.Table), "a reading that is not trusted is struck and stays in sight")
+// removed: rows of one table that are gone.
+func removed(at source.Span, list []block.Reading) *finding.Finding {
+	const hint = "a reading that is not trusted is struck and stays in sight"
+	if r := list[0]; len(list) == 1 {
+		return caution(at, "removed-reading", fmt.Sprintf("row %d of `%s` is gone: it is marked as if it were struck, without a reason", r.Row, r.Table), hint)
+	}
+	return caution(at, "removed-reading", fmt.Sprintf("rows %s of `%s` are gone: they are marked as if they were struck, without a reason", rowNumbers(list), list[0].Table), hint)
+}
+
+// rowNumbers lists the rows of readings: "2, 3 and 5".
+func rowNumbers(list []block.Reading) string {
+	var out strings.Builder
+	for i, r := range list {
+		switch {
+		case i == 0:
+		case i == len(list)-1:
+			out.WriteString(" and ")
+		default:
+			out.WriteString(", ")
+		}
+		fmt.Fprint(&out, r.Row)
+	}
+	return out.String()
+}
+
+// lacking: a table of which most rows are gone.
+func lacking(at source.Span, l lack) *finding.Finding {
+	what := fmt.Sprintf("%d of the %d rows of `%s` that were given out are gone", l.gone, l.of, l.first.Table)
+	if l.gone == l.of {
+		what = fmt.Sprintf("all %d rows of `%s` that were given out are gone", l.of, l.first.Table)
+		if l.of == 1 {
+			what = fmt.Sprintf("the row of `%s` that was given out is gone", l.first.Table)
+		}
+	}
+	return caution(at, "removed-reading", what+": it is marked with those given out", "a reading that is not trusted is struck and stays in sight")
 }
 
 // added: a row that nobody gave.

@@ -23,6 +23,7 @@ type entry struct {
 	answers  map[string]string // by the names of the questions
 	readings []block.Reading   // nil in a list of numbers
 	program  *block.Program    // of the record; nil in a list of numbers
+	files    block.Files       // through which it was read
 	findings []*finding.Finding
 	shown    func([]*finding.Finding) []*finding.Finding // names files as they were typed
 }
@@ -130,7 +131,7 @@ const mostErrors = 5
 func (k *marker) readRecord(s Submission) *entry {
 	var set finding.Set
 	rec := record.Parse(s.Record, block.KindNames(k.Kinds), &set)
-	e := &entry{id: s.ID, from: s.Name, at: s.Record.Span(0, 0), claims: map[string]*claim{}, answers: map[string]string{}}
+	e := &entry{id: s.ID, from: s.Name, files: s.Files, at: s.Record.Span(0, 0), claims: map[string]*claim{}, answers: map[string]string{}}
 	e.program = block.New(rec, k.Kinds, s.Files, k.Library, defaults, &set)
 	e.readings = e.program.Readings()
 	var own finding.Set

@@ -79,12 +79,19 @@ type comparison struct {
 	edited  []pair
 	struck  []block.Reading // as handed in, with the places of those given
 	at      []block.Reading // the given ones that are struck
-	removed []block.Reading // first cells of rows that are gone
+	removed []block.Reading // first cells of rows that are gone, of a table that is not lacking
+	lacking []lack          // tables of which most rows are gone
 	added   []block.Reading // first cells of rows that nobody gave
 	lost    []string        // columns that are gone
 }
 
 type pair struct{ given, now block.Reading }
+
+// lack is a table of which most rows are gone.
+type lack struct {
+	first    block.Reading // of those given
+	gone, of int           // rows
+}
 
 // odd counts the readings that are others than were given, or gone.
 func (c *comparison) odd() int { return len(c.edited) + c.gone }
@@ -129,15 +136,21 @@ func compare(given, now []block.Reading) *comparison {
 	for _, name := range names {
 		mates := pairRows(old[name], new[name])
 		used := map[int]bool{}
+		var gone []block.Reading
 		for i, row := range old[name] {
 			c.cells += len(row.cells)
 			if mates[i] < 0 {
-				c.removed = append(c.removed, row.cells[0])
+				gone = append(gone, row.cells[0])
 				c.gone += len(row.cells)
 				continue
 			}
 			used[mates[i]] = true
 			c.row(row, new[name][mates[i]])
+		}
+		if 2*len(gone) > len(old[name]) {
+			c.lacking = append(c.lacking, lack{old[name][0].cells[0], len(gone), len(old[name])})
+		} else {
+			c.removed = append(c.removed, gone...)
 		}
 		for j, row := range new[name] {
 			if !used[j] {
@@ -241,7 +254,7 @@ func (k *marker) sheetReadings(s *Student, e *entry, sheet *Sheet) (*Student, *c
 			c = compare(k.given(s), e.readings)
 		}
 	}
-	if c.odd()*fewOdd > c.cells {
+	if c.odd()*fewOdd > c.cells && !k.decides(s, e) {
 		sheet.Refused = "the readings are nobody's in this key"
 		k.report(sheet, foreign(e.at, s.ID, c.odd(), c.cells))
 		return nil, c
@@ -262,8 +275,16 @@ func (k *marker) sayEdited(sheet *Sheet, c *comparison, e *entry) {
 		}
 		list = append(list, edited(p))
 	}
-	for _, r := range c.removed {
-		list = append(list, removed(e.program.Record.File.Span(0, 0), r))
+	for i := 0; i < len(c.removed); {
+		j := i
+		for j < len(c.removed) && c.removed[j].Table == c.removed[i].Table {
+			j++
+		}
+		list = append(list, removed(e.placeOf(c.removed[i]), c.removed[i:j]))
+		i = j
+	}
+	for _, l := range c.lacking {
+		list = append(list, lacking(e.placeOf(l.first), l))
 	}
 	for _, r := range c.added {
 		list = append(list, added(r))
@@ -332,7 +353,7 @@ func strikeOut(files memory, cells []block.Reading) memory {
 }
 
 // out lists the readings that take no part: those struck, and the rows that
-// are gone.
+// are gone of a table that still has most of its own.
 func (c *comparison) out() []block.Reading {
 	out := slices.Clone(c.at)
 	return append(out, c.removed...)

@@ -36,7 +36,7 @@ func (k *marker) mark(s *Student, e *entry) *Sheet {
 	if out := c.out(); len(out) > 0 {
 		w = k.newWork(strikeOut(plain.files, out))
 	}
-	if len(c.edited)+len(c.added)+len(c.lost) == 0 {
+	if len(c.edited)+len(c.added)+len(c.lost)+len(c.lacking) == 0 {
 		k.checkRecord(sheet, e, w)
 	}
 	sheet.Values = w.judge(k.Key, e.claims)
