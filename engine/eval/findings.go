@@ -267,7 +267,13 @@ func CheckInstrument(in *instrument.Instrument, un unit.Unit, at source.Span) *f
 	if in.Unread || in.Dim == un.Dim() {
 		return nil
 	}
+	hint := "check the unit or the instrument"
+	switch mass, force := unit.MustParse("kg").Dim(), unit.MustParse("N").Dim(); {
+	case in.Dim == mass && un.Dim() == force:
+		hint = "if these are masses, head them kg; if they are forces, divide them by g"
+	case in.Dim == force && un.Dim() == mass:
+		hint = "if these are forces, head them N; if they are masses, multiply them by g"
+	}
 	return errorAt(at, "unit-clash",
-		fmt.Sprintf("`%s` reads %s, this is %s", in.Name, article(dimWords(in.Dim)), article(dimWords(un.Dim()))),
-		"check the unit or the instrument")
+		fmt.Sprintf("`%s` reads %s, this is %s", in.Name, article(dimWords(in.Dim)), article(dimWords(un.Dim()))), hint)
 }
