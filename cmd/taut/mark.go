@@ -286,7 +286,7 @@ func (m *marking) write(marked *variant.Marked, theme *page.Theme) error {
 		files = append(files, struct {
 			name string
 			text []byte
-		}{s.Student.Folder + ".html", html})
+		}{s.PageName(), html})
 	}
 	for _, f := range files {
 		if err := write(filepath.Join(m.dir, f.name), f.text); err != nil {

@@ -41,15 +41,29 @@ func upper(s string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// classTable is the table of the class.
+// PageName names the page of one student, which stands beside that of the
+// class.
+func (s *Sheet) PageName() string { return s.Student.Folder + ".html" }
+
+// unbroken keeps a short cell on one line.
+func unbroken(cell string) string { return strings.ReplaceAll(cell, " ", "\u00a0") }
+
+// classTable is the table of the class. The students' numbers lead to their
+// pages.
 func (m *Marked) classTable() *view.Table {
 	head := m.head()
 	for i, p := range m.values() {
 		head[2+i] += fmt.Sprintf(" [%d]", p.Marks)
 	}
 	t := table("class", "Marks of the class", head...)
-	for _, row := range m.rows() {
-		addRow(t, row...)
+	t.Columns[0].Numeric = true // short, unlike the names of other ledgers' rows
+	for i, row := range m.rows() {
+		cells := []view.Text{{view.Link{Text: row[0], To: m.Sheets[i].PageName()}}}
+		last := len(row) - 1
+		for _, cell := range row[1:last] {
+			cells = append(cells, words(unbroken(cell)))
+		}
+		addTexts(t, append(cells, words(row[last]))...)
 	}
 	t.Notes = []view.Text{words("f: right by the student's own earlier result. fault: whether a reading that is wrong by a fault of recording was struck with a reason; “by hand” where only an answer can show it. The numbers in brackets are the marks that can be had.")}
 	return t

@@ -62,17 +62,17 @@ func (m *Marked) marksTable(s *Sheet) *view.Table {
 	for _, j := range s.Values {
 		shares := map[string]string{}
 		for _, p := range j.Parts {
-			shares[p.What] = fmt.Sprintf("%d / %d", p.Got, p.Of)
+			shares[p.What] = unbroken(fmt.Sprintf("%d / %d", p.Got, p.Of))
 		}
 		value := shares["value"]
 		if value == "" {
 			value = shares["value with unit"]
 		}
-		addTexts(t, m.symbol(j.Point), words(fmt.Sprintf("%d / %d", j.Got, j.Point.Marks)), j.claim, j.expectedText(), j.limitsText(),
+		addTexts(t, m.symbol(j.Point), words(unbroken(fmt.Sprintf("%d / %d", j.Got, j.Point.Marks))), j.claim, j.expectedText(), j.limitsText(),
 			words(value), words(orDash(shares["unit"])), words(orDash(shares["figures"])))
 	}
 	got, of := s.Marks()
-	addRow(t, "sum", fmt.Sprintf("%d / %d", got, of), "", "", "", "", "", "")
+	addRow(t, "sum", unbroken(fmt.Sprintf("%d / %d", got, of)), "", "", "", "", "", "")
 	t.Rows[len(t.Rows)-1].Sum = true
 	t.Notes = []view.Text{words("Right is what lies within the expanded uncertainty of the own data and half a unit of the last digit handed in, a fifth of the value at most. Marks for the unit and the figures go with a right value.")}
 	return t
