@@ -331,6 +331,10 @@ func (p *practicalBlock) checked(c *block.Computing, r *method.Role, v eval.Valu
 		c.Report(f)
 		return eval.Waiting{On: r.Name}
 	}
+	if f := p.alike(r, v, at); f != nil {
+		c.Report(f)
+		return eval.Waiting{On: r.Name}
+	}
 	return v
 }
 
