@@ -370,8 +370,16 @@ func cellsAt(given []block.Reading, place string) []block.Reading {
 	return out
 }
 
-// faults tells of each fault in the readings whether it was noticed.
-func faults(s *Student, e *entry, list []Strike) []FaultSeen {
+// lacks reports whether the table of a place of the key is one of which most
+// rows are gone.
+func (c *comparison) lacks(place string) bool {
+	table, _, _ := strings.Cut(place, ".")
+	return c != nil && slices.ContainsFunc(c.lacking, func(l lack) bool { return l.first.Table == table })
+}
+
+// faults tells of each fault in the readings whether it was noticed; c is nil
+// for a list of numbers.
+func faults(s *Student, e *entry, list []Strike, c *comparison) []FaultSeen {
 	var out []FaultSeen
 	for _, f := range s.Faults {
 		seen := FaultSeen{Injected: f}
@@ -383,6 +391,8 @@ func faults(s *Student, e *entry, list []Strike) []FaultSeen {
 			seen.Words = "a list of numbers does not show whether it was noticed"
 		case f.Kind != "recording" || !single(f.Name):
 			seen.Words = "for the teacher: is it spoken of in the answers?"
+		case i < 0 && c.lacks(f.Place):
+			seen.Words = "most of the table is gone, and does not show whether it was noticed"
 		case i < 0:
 			seen.Words = "not noticed: the reading is not struck"
 		case list[i].Reason == "":

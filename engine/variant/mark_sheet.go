@@ -29,17 +29,18 @@ func (k *marker) mark(s *Student, e *entry) *Sheet {
 		return sheet
 	}
 	sheet.Struck = strikes(c, k.given(on))
-	sheet.Faults = faults(on, e, sheet.Struck)
+	sheet.Faults = faults(on, e, sheet.Struck, c)
 	plain := k.newWork(memoryOf(on))
 	k.checkKey(on, plain)
 	w := plain
-	if out := c.out(); len(out) > 0 {
+	if out := c.out(); len(out) > 0 { // the places are those of the plain files
 		w = k.newWork(strikeOut(plain.files, out))
 	}
 	if len(c.edited)+len(c.added)+len(c.lost)+len(c.lacking) == 0 {
 		k.checkRecord(sheet, e, w)
 	}
 	sheet.Values = w.judge(k.Key, e.claims)
+	k.withoutWrong(on, e, sheet, plain.files, c.out(), func(cell block.Reading) bool { return c.lacks(placeOf(cell)) })
 	k.hintStrike(on, sheet, plain, e)
 	return sheet
 }
@@ -55,20 +56,25 @@ func (k *marker) nothing(why string) []*Judged {
 	return out
 }
 
-// markNumbers marks a list of numbers on the readings that were given out. A
-// list does not show what was struck: where the key has one wrong reading,
-// numbers without it are as right as numbers with it, and those count that
-// earn more.
+// markNumbers marks a list of numbers on the readings that were given out.
 func (k *marker) markNumbers(s *Student, e *entry, sheet *Sheet) {
 	w := k.newWork(memoryOf(s))
 	k.checkKey(s, w)
-	sheet.Faults = faults(s, e, nil)
+	sheet.Faults = faults(s, e, nil, nil)
 	sheet.Values = w.judge(k.Key, e.claims)
-	cells := k.wrongCells(s)
+	k.withoutWrong(s, e, sheet, w.files, nil, func(block.Reading) bool { return true })
+}
+
+// withoutWrong marks anew without the wrong readings of the key of which it
+// can't be seen whether they were struck, as in a list of numbers or a table
+// that is gone; out are those that are. Numbers without them are as right as numbers with them, and
+// those count that earn more.
+func (k *marker) withoutWrong(s *Student, e *entry, sheet *Sheet, files memory, out []block.Reading, unseen func(block.Reading) bool) {
+	cells := slices.DeleteFunc(k.wrongCells(s), func(r block.Reading) bool { return !unseen(r) })
 	if len(cells) == 0 {
 		return
 	}
-	other := k.newWork(strikeOut(w.files, cells)).judge(k.Key, e.claims)
+	other := k.newWork(strikeOut(files, append(out, cells...))).judge(k.Key, e.claims)
 	if better(other, sheet.Values) {
 		sheet.Values = other
 		sheet.Remarks = append(sheet.Remarks, "Marked as if the wrong reading, "+placeOf(cells[0])+", were struck: the numbers go with that.")

@@ -101,3 +101,26 @@ func TestFolderAlone(t *testing.T) {
 		t.Error("readings that all have are taken for one student's")
 	}
 }
+
+// TestGoneWithTheFault: of a table that is gone it can't be seen whether its
+// wrong reading was struck: numbers without it are right, as in a list, and the
+// fault is left to the teacher.
+func TestGoneWithTheFault(t *testing.T) {
+	k := handKey(t)
+	s := k.Students[5]
+	s.Files["record.md"] = strings.Replace(s.Files["record.md"], "1.70\n", "3.70\n", 1) // so far off that its size matters
+	all := map[string]string{"d": "0.500 mm", "area": "0.196 mm^2", "x": "1.20 mm", "E": "416 GPa"}
+	for i := range k.Students { // every student has a wire of their own
+		text := k.Students[i].Files["record.md"]
+		k.Students[i].Files["record.md"] = strings.Replace(text, "0.51\n0.50\n```", fmt.Sprintf("0.51\n0.50\n0.5%d\n```", (i+1)%6), 1)
+	}
+	text := strings.Replace(fill(s.Files["record.md"], "plain_wire", all), "1.22\n1.18\n1.20\n3.70\n", "1.20\n", 1)
+	m := mark(k, false, handedIn("student-006/record.md", "006", map[string]string{"record.md": text, "wire.md": s.Files["wire.md"]}))
+	sheet := m.Sheets[0]
+	if got, of := sheet.Marks(); got != of || sheet.Refused != "" || len(sheet.Remarks) != 1 || !strings.Contains(sheet.Remarks[0], "pull.by, row 4") {
+		t.Errorf("%d of %d, %q, %v\n%v", got, of, sheet.Refused, sheet.Remarks, sheet.Findings)
+	}
+	if f := sheet.Faults[0]; f.Noticed || !strings.Contains(f.Words, "does not show") {
+		t.Errorf("%+v", f)
+	}
+}
