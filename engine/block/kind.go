@@ -236,7 +236,6 @@ type Scope struct {
 	Roles map[string]bool
 	// Bindings are the places where roles are bound.
 	Bindings map[string]source.Span
-	owner    *Unit // the block that brought it in; nil for the record's own
 	units    []*Unit
 }
 

@@ -284,7 +284,7 @@ func (x *Expansion) Kinds() []string {
 
 // Enter makes a scope within that of the block.
 func (x *Expansion) Enter(name string, via source.Span) *Scope {
-	return &Scope{Prefix: x.unit.Scope.Prefix + name + ".", Parent: x.unit.Scope, Via: via, owner: x.unit,
+	return &Scope{Prefix: x.unit.Scope.Prefix + name + ".", Parent: x.unit.Scope, Via: via,
 		Roles: map[string]bool{}, Bindings: map[string]source.Span{}}
 }
 

@@ -109,21 +109,11 @@ func (t *gathering) gather() {
 	}
 }
 
-// hidden reports whether a definition is one of which the author has nothing
-// printed: its block, or the practical within which it stands, has `print=no`.
+// hidden reports whether a definition stands in a block of the record of which
+// the author has nothing printed, by `print=no`. What lies within a practical
+// is told all the same: it is from there that the record's numbers come.
 func (p *Program) hidden(d *Def) bool {
-	switch {
-	case d.unit == nil || p.displayed[d.unit]:
-		return false
-	case d.unit.hide:
-		return true
-	}
-	for s := d.scope; s != nil; s = s.Parent {
-		if s.owner != nil && s.owner.hide {
-			return true
-		}
-	}
-	return false
+	return d.unit != nil && d.unit.hide && d.scope == p.Root && !p.displayed[d.unit]
 }
 
 // hasEntry reports whether a definition stands in the table: those with a

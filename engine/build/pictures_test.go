@@ -19,7 +19,7 @@ func TestPictures(t *testing.T) {
 		"in/my frame.gif": dot, "secret.gif": dot})
 	path := filepath.Join(dir, "in", "r.md")
 	out := buildRecord(t, path, testOptions())
-	want := `src="data:image/gif;base64,` + base64.StdEncoding.EncodeToString([]byte(dot)) + `" alt="the frame" title="seen from above"`
+	want := `src="data:image/gif;base64,` + base64.StdEncoding.EncodeToString([]byte(dot)) + `" alt="the frame" /><figcaption>seen from above</figcaption>`
 	if html := string(out.HTML); !strings.Contains(html, want) || strings.Count(html, "<img") != 2 {
 		t.Errorf("the page does not carry its pictures: %s", html[strings.Index(html, "<main"):])
 	}
