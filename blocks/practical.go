@@ -38,6 +38,9 @@ type practicalBlock struct {
 	scope    *block.Scope
 	// materials are the materials that roles are bound to.
 	materials map[string]string
+	// lined are the names that stand under a line of the method; nil until
+	// somebody asks.
+	lined map[string]bool
 }
 
 // Read implements block.Kind.

@@ -2,12 +2,12 @@ package blocks
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/eval"
 	"example.org/taut/engine/finding"
-	"example.org/taut/engine/formula"
 	"example.org/taut/engine/method"
 	"example.org/taut/engine/source"
 )
@@ -44,28 +44,44 @@ func (p *practicalBlock) alike(r *method.Role, v eval.Value, at source.Span) *fi
 	return f
 }
 
+// repeated is a statement that does nothing but repeat a name: `x = load`.
+var repeated = regexp.MustCompile(`(?m)^[ \t]*(\pL[\pL\pN_]*)[ \t]*=[ \t]*(\pL[\pL\pN_]*)[ \t]*(?:in[ \t][^|#\n]*)?(?:[|#].*)?$`)
+
 // slopes reports whether a role, or what is defined as nothing else, is the x of
 // a fit of the method that has a slope besides its intercept.
 func (p *practicalBlock) slopes(role string) bool {
-	same := map[string]bool{role: true}
+	if p.lined == nil {
+		p.lined = p.underLines()
+	}
+	return p.lined[role]
+}
+
+// underLines are the names that stand under a line of the method: those of x,
+// and what they repeat.
+func (p *practicalBlock) underLines() map[string]bool {
+	repeats := map[string]string{}
+	var under []string
 	for _, b := range p.blocks() {
 		if !block.Present(b, p.scope) {
 			continue
 		}
 		switch b.Kind {
 		case "calc":
-			for _, st := range formula.ParseStatements(b.Body.Span, &finding.Set{}) {
-				if n, ok := st.X.(*formula.Name); ok && same[n.Name] {
-					same[st.Name] = true
-				}
+			for _, m := range repeated.FindAllStringSubmatch(b.Body.Span.Text(), -1) {
+				repeats[m[1]] = m[2]
 			}
 		case "fit":
 			m := b.ReadSettings(&finding.Set{})
-			x, model := m.Get("x"), m.Get("model")
-			if x != nil && same[strings.TrimSpace(x.Text)] && (model == nil || model.Text != "proportional") {
-				return true
+			if x, model := m.Get("x"), m.Get("model"); x != nil && (model == nil || model.Text != "proportional") {
+				under = append(under, strings.TrimSpace(x.Text))
 			}
 		}
 	}
-	return false
+	out := map[string]bool{}
+	for _, name := range under {
+		for ; name != "" && !out[name]; name = repeats[name] {
+			out[name] = true
+		}
+	}
+	return out
 }
