@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 	"strconv"
 	"strings"
@@ -104,8 +105,16 @@ func (b *builder) run(k *call) int {
 	return b.all(list, &build.Batch{Options: b.options, Keep: keep(b.themeSum), Anew: b.anew, Workers: workers})
 }
 
+// batchMemory is how much memory, in bytes, many records may take before the
+// garbage of those that are done is collected: as much for a thousand as for
+// ten thousand. A record that needs more gets more.
+const batchMemory = 64 << 20
+
 // all builds the records and tells what came of each, in their order.
 func (b *builder) all(list []build.Target, batch *build.Batch) int {
+	if len(b.records) > 1 && os.Getenv("GOMEMLIMIT") == "" {
+		defer debug.SetMemoryLimit(debug.SetMemoryLimit(batchMemory))
+	}
 	ctx, signals := untilSignal()
 	defer signals.stop()
 	sum := &outcome{}
