@@ -333,14 +333,7 @@ func (j *Judged) Way() string {
 	return "w"
 }
 
-func (j *Judged) how() string {
-	switch {
-	case j.Claim == "":
-		return "missing"
-	case j.way == direct:
-		return "right"
-	case j.way == byOwn:
-		return "right by own earlier result"
-	}
-	return "wrong"
-}
+// ways says in words what Way says in a letter.
+var ways = map[string]string{"–": "missing", "r": "right", "o": "right by own earlier result", "w": "wrong"}
+
+func (j *Judged) how() string { return ways[j.Way()] }
