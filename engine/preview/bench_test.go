@@ -64,6 +64,7 @@ func BenchmarkSaveToScreen(b *testing.B) {
 			tab := br.Tab(b)
 			tab.Window(1200, 900, false)
 			tab.Open(serve(b, dir, o) + "/record.html")
+			tab.Do(`document.getElementById("pull").scrollIntoView()`) // the writer looks at what is changed
 			tab.Do(`window.painted = text => new Promise(done => {
 				const now = () => performance.timeOrigin + performance.now()
 				const seen = new MutationObserver(() => {
@@ -90,7 +91,7 @@ func BenchmarkSaveToScreen(b *testing.B) {
 			}
 			for n := range 2 { // both are drawn
 				change(values[1-n])
-				time.Sleep(300 * time.Millisecond)
+				time.Sleep(700 * time.Millisecond)
 			}
 			took, parts := []float64{}, [4][]float64{}
 			tab.Count()
@@ -105,7 +106,7 @@ func BenchmarkSaveToScreen(b *testing.B) {
 				took = append(took, sum)
 				n++
 				b.StopTimer()
-				time.Sleep(300 * time.Millisecond) // the writer looks
+				time.Sleep(700 * time.Millisecond) // the writer looks, and the page settles
 				b.StartTimer()
 			}
 			each := 1e3 / float64(len(took))

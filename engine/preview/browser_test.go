@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"example.org/taut/engine/build"
 	"example.org/taut/engine/internal/browser"
 )
 
@@ -25,6 +27,7 @@ func TestInBrowser(t *testing.T) {
 		{"lastGood", testLastInBrowser},
 		{"gone", testGoneInBrowser},
 		{"sameAsLoaded", testSameAsLoaded},
+		{"laidOutAsBuilt", testLaidOutAsBuilt},
 		{"theme", testHeadChanges},
 		{"notTakenApart", testBodyAnew},
 		{"ended", testEnded},
@@ -235,6 +238,71 @@ func testSameAsLoaded(t *testing.T, tab *browser.Tab) {
 				t.Fatalf("change %d: the page differs from the one that is served", n)
 			}
 			time.Sleep(10 * time.Millisecond)
+		}
+	}
+}
+
+// testLaidOutAsBuilt: what is left out of sight takes the place that it has on
+// the page that is built, so that nothing moves when the reader comes near; and
+// the words that are searched for are found there.
+func testLaidOutAsBuilt(t *testing.T, tab *browser.Tab) {
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS(filepath.FromSlash("../../examples/steel-wire"))); err != nil {
+		t.Fatal(err)
+	}
+	rec, data := filepath.Join(dir, "record.md"), filepath.Join(dir, "pull.csv")
+	text, err := os.ReadFile(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := options()
+	at := serve(t, dir, o) + "/record.html"
+	const heights = `[...document.querySelectorAll("main section, main figure, main table, main .scroll, main .steps, main .facts, main h2")].filter(e => !e.closest("details:not([open])")).map(e => {
+		const r = e.getBoundingClientRect()
+		return [e.localName + "#" + e.id + "." + e.className, r.left, r.top + scrollY, r.width, r.height].join(" ")
+	}).slice(1)`
+	const calm = `document.documentElement.classList.contains("taut-calm")`
+	const skipped = `[...document.querySelectorAll(".scroll, .steps, .facts, figure")].filter(e => !e.firstElementChild.checkVisibility({ contentVisibilityAuto: true })).length`
+	for _, width := range []int64{1200, 390} {
+		tab.Window(width, 900, false)
+		built := func() []string {
+			out, err := build.Record(rec, o.Build)
+			if err != nil {
+				t.Fatal(err)
+			}
+			file := filepath.Join(t.TempDir(), "built.html")
+			save(t, file, string(out.HTML))
+			tab.Open("file://" + filepath.ToSlash(file))
+			return browser.Eval[[]string](tab, heights)
+		}
+		save(t, data, string(text))
+		before := built()
+		save(t, data, strings.Replace(string(text), "1.00, 2.43, 2.44", "1.00, 2.43, 2.44\n1.00, 2.43, 2.44", 1))
+		after := built()
+		if slices.Equal(before, after) {
+			t.Fatal("one more reading moves nothing")
+		}
+		save(t, data, string(text))
+		tab.Open(at)
+		same := func(want []string) {
+			t.Helper()
+			tab.Await(calm)
+			if n := browser.Eval[int](tab, skipped); n < 10 {
+				t.Errorf("%d wide: only %d parts are left out of sight", width, n)
+			}
+			got := browser.Eval[[]string](tab, heights)
+			for i := range want {
+				if i >= len(got) || got[i] != want[i] {
+					t.Fatalf("%d wide: built, a part is at %s; while it is written, at %s", width, want[i], got[min(i, len(got)-1)])
+				}
+			}
+		}
+		same(before)
+		save(t, data, strings.Replace(string(text), "1.00, 2.43, 2.44", "1.00, 2.43, 2.44\n1.00, 2.43, 2.44", 1))
+		tab.Await(`!` + calm)
+		same(after)
+		if !browser.Eval[bool](tab, `find("SHA-256")`) {
+			t.Error("what is out of sight is not found")
 		}
 	}
 }

@@ -46,7 +46,7 @@ type shown struct {
 	page    []byte // without its version
 	slot    int    // where the version belongs in it
 	body    []byte // what stands in the body element, as a browser reads it
-	nodes   []*node
+	nodes   []node
 	apart   bool // body could be taken apart into nodes
 }
 

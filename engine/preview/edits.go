@@ -27,7 +27,7 @@ func anew(body []byte) []edit { return []edit{{At: []int{}, Of: -1, HTML: string
 // is the same in both is left alone, as are elements that are changed inside
 // only. They are in the order in which they are to be made: from the end, so
 // that the numbers of what comes before still hold.
-func edits(old, next []*node) []edit {
+func edits(old, next []node) []edit {
 	c := &comparing{}
 	c.children(old, next)
 	return c.out
@@ -40,7 +40,7 @@ type comparing struct {
 }
 
 // children compares the children of two nodes that are the same.
-func (c *comparing) children(old, next []*node) {
+func (c *comparing) children(old, next []node) {
 	from := matched(old, next)
 	for i, j := len(old), len(next); i > 0 || j > 0; {
 		if j > 0 && i > 0 && from[j-1] == i-1 {
@@ -63,40 +63,40 @@ func (c *comparing) children(old, next []*node) {
 func (c *comparing) here() []int { return append([]int{}, c.at...) }
 
 // whole is nodes as they stand in the page.
-func whole(list []*node) string {
+func whole(list []node) string {
 	var b strings.Builder
 	for _, n := range list {
-		b.Write(n.whole)
+		b.Write(n.whole())
 	}
 	return b.String()
 }
 
 // become makes the ith child another one of the same kind.
-func (c *comparing) become(i int, old, next *node) {
-	if bytes.Equal(old.whole, next.whole) {
+func (c *comparing) become(i int, old, next node) {
+	if bytes.Equal(old.whole(), next.whole()) {
 		return
 	}
 	c.at = append(c.at, i)
-	c.children(old.kids, next.kids)
-	if !bytes.Equal(old.tag, next.tag) {
-		c.out = append(c.out, edit{At: c.here(), Tag: string(next.tag)})
+	c.children(old.children(), next.children())
+	if !bytes.Equal(old.tag(), next.tag()) {
+		c.out = append(c.out, edit{At: c.here(), Tag: string(next.tag())})
 	}
 	c.at = c.at[:len(c.at)-1]
 }
 
 // kin tells whether one node can become the other.
-func kin(a, b *node) bool {
-	return a.tag != nil && b.tag != nil && !a.atom && !b.atom && bytes.Equal(a.name, b.name) && bytes.Equal(a.id, b.id)
+func kin(a, b node) bool {
+	return len(a.tag()) > 0 && len(b.tag()) > 0 && bytes.Equal(nameOf(a.tag()), nameOf(b.tag())) && bytes.Equal(idOf(a.tag()), idOf(b.tag())) && !a.isAtom() && !b.isAtom()
 }
 
 // matched finds for each of the next nodes the old one that becomes it, by its
 // number, in rising order; -1 for none.
-func matched(old, next []*node) []int {
+func matched(old, next []node) []int {
 	from := make([]int, len(next))
 	for j := range from {
 		from[j] = -1
 	}
-	same := func(i, j int) bool { return bytes.Equal(old[i].whole, next[j].whole) }
+	same := func(i, j int) bool { return bytes.Equal(old[i].whole(), next[j].whole()) }
 	start := 0
 	for start < len(old) && start < len(next) && same(start, start) {
 		from[start] = start
@@ -119,7 +119,7 @@ func matched(old, next []*node) []int {
 }
 
 // gap matches kin between two nodes that are matched.
-func gap(old, next []*node, from []int, i, toI, j, toJ int) {
+func gap(old, next []node, from []int, i, toI, j, toJ int) {
 	for ; j < toJ; j++ {
 		for k := i; k < toI; k++ {
 			if kin(old[k], next[j]) {
@@ -135,7 +135,7 @@ const mostCompared = 4_000_000
 
 // common is the longest list of nodes that stand in both lists in that order,
 // by their numbers there.
-func common(old, next []*node) (pairs [][2]int) {
+func common(old, next []node) (pairs [][2]int) {
 	n, m := len(old), len(next)
 	if n == 0 || m == 0 || n*m > mostCompared {
 		return nil
@@ -168,13 +168,13 @@ func common(old, next []*node) (pairs [][2]int) {
 }
 
 // numbered gives the same number to what is the same.
-func numbered(list []*node, numbers map[string]int32) []int32 {
+func numbered(list []node, numbers map[string]int32) []int32 {
 	out := make([]int32, len(list))
 	for i, n := range list {
-		number, ok := numbers[string(n.whole)]
+		number, ok := numbers[string(n.whole())]
 		if !ok {
 			number = int32(len(numbers))
-			numbers[string(n.whole)] = number
+			numbers[string(n.whole())] = number
 		}
 		out[i] = number
 	}

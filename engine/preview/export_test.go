@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -35,22 +36,20 @@ func Apply(body, list string) (string, error) {
 	if err := json.Unmarshal([]byte(list), &all); err != nil {
 		return "", err
 	}
-	kids, ok := nodesOf([]byte(body))
-	if !ok && (len(all) != 1 || all[0].Of >= 0) {
-		return "", errors.New("the body can't be taken apart")
+	root, err := grownFrom(body)
+	if err != nil && (len(all) != 1 || all[0].Of >= 0) {
+		return "", err
 	}
-	root := &node{kids: kids}
 	for _, e := range all {
-		n, foreign := root, false
+		n := root
 		for _, i := range e.At {
 			if i >= len(n.kids) {
 				return "", fmt.Errorf("no node at %v", e.At)
 			}
 			n = n.kids[i]
-			foreign = foreign || string(n.name) == "svg" || string(n.name) == "math"
 		}
 		if e.Tag != "" {
-			n.tag = []byte(e.Tag)
+			n.tag = e.Tag
 			continue
 		}
 		if e.Of < 0 {
@@ -59,35 +58,69 @@ func Apply(body, list string) (string, error) {
 		if e.Of != len(n.kids) || e.From+e.Drop > e.Of {
 			return "", fmt.Errorf("%d children, and an edit %+v", len(n.kids), e)
 		}
-		p := &parting{html: []byte(e.HTML)}
-		next, ok := p.inside(nil, foreign)
-		if !ok || p.at < len(e.HTML) {
-			return "", fmt.Errorf("an edit of what can't be taken apart: %+v", e)
+		html := e.HTML
+		if n.foreign {
+			html = "<svg>" + html + "</svg>"
 		}
-		n.kids = append(append(append([]*node{}, n.kids[:e.From]...), next...), n.kids[e.From+e.Drop:]...)
+		next, err := grownFrom(html)
+		if err != nil {
+			return "", fmt.Errorf("an edit %+v: %w", e, err)
+		}
+		if n.foreign {
+			next = next.kids[0]
+		}
+		n.kids = slices.Concat(n.kids[:e.From], next.kids, n.kids[e.From+e.Drop:])
 	}
-	return text(root), nil
+	return root.text(), nil
+}
+
+// grown is a node that can be changed.
+type grown struct {
+	tag, end string // of an element
+	whole    string // of all else, and of what is changed as a whole only
+	foreign  bool
+	kids     []*grown
+}
+
+func grownFrom(html string) (*grown, error) {
+	nodes, ok := nodesOf([]byte(html))
+	if !ok {
+		return &grown{}, errors.New("it can't be taken apart")
+	}
+	return &grown{kids: grow(nodes)}, nil
+}
+
+func grow(nodes []node) (out []*grown) {
+	for _, n := range nodes {
+		g := &grown{tag: string(n.tag()), whole: string(n.whole()), foreign: n.spans[n.n].foreign}
+		if g.tag != "" && !n.isAtom() {
+			if end := "</" + string(nameOf(n.tag())) + ">"; strings.HasSuffix(g.whole, end) {
+				g.end = end
+			}
+			g.kids, g.whole = grow(n.children()), ""
+		}
+		out = append(out, g)
+	}
+	return out
 }
 
 // text writes a node. Two texts must not stand side by side, since a browser
 // reads them as one.
-func text(n *node) string {
-	if n.tag == nil && n.whole != nil || n.atom {
-		return string(n.whole)
+func (g *grown) text() string {
+	if g.whole != "" {
+		return g.whole
 	}
 	var b strings.Builder
-	b.Write(n.tag)
+	b.WriteString(g.tag)
 	plain := false
-	for _, k := range n.kids {
-		isPlain := k.tag == nil && !strings.HasPrefix(string(k.whole), "<")
+	for _, k := range g.kids {
+		isPlain := k.tag == "" && !strings.HasPrefix(k.whole, "<")
 		if plain && isPlain {
 			b.WriteString("<!-- two texts -->")
 		}
 		plain = isPlain
-		b.WriteString(text(k))
+		b.WriteString(k.text())
 	}
-	if end := "</" + string(n.name) + ">"; n.tag != nil && strings.HasSuffix(string(n.whole), end) {
-		b.WriteString(end)
-	}
+	b.WriteString(g.end)
 	return b.String()
 }

@@ -2,86 +2,109 @@ package preview
 
 import (
 	"bytes"
+	"math"
 	"strings"
 )
+
+// tree is a part of a page, taken apart. Its nodes stand in the order of the
+// text, each before those in it: there are many, and most are never asked for,
+// so that each takes little room.
+type tree struct {
+	html  []byte
+	spans []span
+}
+
+// span is where a node stands.
+type span struct {
+	from, to int32 // in the text
+	within   int32 // where the start tag of an element ends; from for others
+	next     int32 // the number of the node behind it and all in it
+	foreign  bool  // of a figure or a formula, which are no HTML
+}
 
 // node is an element of a page, or what stands between two of them: a text or
 // a comment. Pages are well-formed, so that a browser makes the same nodes in
 // the same order of them; where it does not, see live.js.
 type node struct {
-	whole []byte // as it stands in the page
-	tag   []byte // the start tag of an element; nil for others
-	name  []byte // of an element
-	id    []byte // likewise; nil for none
-	kids  []*node
-	// atom is an element of which the nodes inside are of no account: how a
-	// browser reads them hangs on more than their tags.
-	atom bool
+	*tree
+	n int32
 }
 
-// nodesOf takes a part of a page apart. It is false where elements don't end
-// as they began, or hold what is no markup.
-func nodesOf(html []byte) ([]*node, bool) {
-	p := &parting{html: html}
-	nodes, ok := p.inside(nil, false)
-	return nodes, ok && p.at == len(html)
+// whole is a node as it stands in the page.
+func (n node) whole() []byte { return n.html[n.spans[n.n].from:n.spans[n.n].to] }
+
+// tag is the start tag of an element; empty for others.
+func (n node) tag() []byte { return n.html[n.spans[n.n].from:n.spans[n.n].within] }
+
+// children are the nodes that stand in an element and in no other in it.
+func (n node) children() []node { return n.between(n.n+1, n.spans[n.n].next) }
+
+// between are the nodes from one number to another, without those in them.
+func (t *tree) between(from, to int32) (nodes []node) {
+	for ; from < to; from = t.spans[from].next {
+		nodes = append(nodes, node{t, from})
+	}
+	return nodes
+}
+
+// isAtom tells of an element that the nodes inside are of no account: how a
+// browser reads them hangs on more than their tags.
+func (n node) isAtom() bool {
+	name := string(nameOf(n.tag()))
+	return !n.spans[n.n].foreign && (asWhole[name] || name == "table" && !isFull(n.children()))
+}
+
+// nodesOf takes a part of a page apart into the nodes that stand in no other.
+// It is false where elements, however deep, don't end as they began, or hold
+// what is no markup.
+func nodesOf(html []byte) ([]node, bool) {
+	p := &parting{tree: &tree{html: html, spans: make([]span, 0, len(html)/16)}}
+	if int64(len(html)) > math.MaxInt32 || !p.inside(nil, false) || p.at < len(html) {
+		return nil, false
+	}
+	return p.between(0, int32(len(p.spans))), true
 }
 
 // parting is how far a page has been taken apart.
 type parting struct {
-	html []byte
-	at   int
-	room []node // for those that are still to come
+	*tree
+	at int
 }
 
-// node is a new one.
-func (p *parting) node(n node) *node {
-	if len(p.room) == 0 {
-		p.room = make([]node, 256)
-	}
-	out := &p.room[0]
-	p.room = p.room[1:]
-	*out = n
-	return out
+// add adds a node that ends where the reading is.
+func (p *parting) add(from int) {
+	p.spans = append(p.spans, span{from: int32(from), within: int32(from), to: int32(p.at), next: int32(len(p.spans) + 1)})
 }
 
 // inside reads nodes up to the end tag of the element around them, or to the
 // end of the page.
-func (p *parting) inside(around []byte, foreign bool) (nodes []*node, ok bool) {
+func (p *parting) inside(around []byte, foreign bool) bool {
 	for p.at < len(p.html) {
-		rest := p.html[p.at:]
+		from, rest := p.at, p.html[p.at:]
 		switch {
 		case rest[0] != '<':
-			nodes = append(nodes, p.plain())
+			n := bytes.IndexByte(rest, '<')
+			if n < 0 {
+				n = len(rest)
+			}
+			p.at += n
+			p.add(from)
 		case bytes.HasPrefix(rest, []byte("</")):
-			return nodes, p.end(around)
+			return p.end(around)
 		case bytes.HasPrefix(rest, []byte("<!--")):
 			n := bytes.Index(rest, []byte("-->"))
 			if n < 0 {
-				return nil, false
+				return false
 			}
-			nodes = append(nodes, p.node(node{whole: rest[:n+3]}))
-			p.at += n + 3
+			p.at += n + len("-->")
+			p.add(from)
 		default:
-			n, ok := p.element(foreign)
-			if !ok {
-				return nil, false
+			if !p.element(foreign) {
+				return false
 			}
-			nodes = append(nodes, n)
 		}
 	}
-	return nodes, around == nil
-}
-
-// plain reads a text.
-func (p *parting) plain() *node {
-	rest := p.html[p.at:]
-	n := bytes.IndexByte(rest, '<')
-	if n < 0 {
-		n = len(rest)
-	}
-	p.at += n
-	return p.node(node{whole: rest[:n]})
+	return around == nil
 }
 
 // end reads an end tag, which is to be of that name.
@@ -113,12 +136,12 @@ func words(list string) map[string]bool {
 
 // isFull tells that a table names all its parts: a browser adds those that are
 // left out.
-func isFull(kids []*node) bool {
+func isFull(kids []node) bool {
 	for _, k := range kids {
-		switch string(k.name) {
+		switch string(nameOf(k.tag())) {
 		case "caption", "colgroup", "thead", "tbody", "tfoot":
 		case "":
-			if len(bytes.TrimSpace(k.whole)) > 0 {
+			if len(bytes.TrimSpace(k.whole())) > 0 {
 				return false
 			}
 		default:
@@ -129,36 +152,32 @@ func isFull(kids []*node) bool {
 }
 
 // element reads an element to its end; foreign tells that it stands in a
-// figure or a formula, which are no HTML.
-func (p *parting) element(foreign bool) (*node, bool) {
-	from := p.at
+// figure or a formula.
+func (p *parting) element(foreign bool) bool {
+	from, n := p.at, len(p.spans)
 	to := endOfTag(p.html, from)
 	if to < 0 {
-		return nil, false
+		return false
 	}
-	n := p.node(node{tag: p.html[from:to]})
-	n.name, n.id = nameOf(n.tag), idOf(n.tag)
-	name := string(n.name)
 	p.at = to
-	foreign = foreign || name == "svg" || name == "math"
-	closed := n.tag[len(n.tag)-2] == '/'
+	p.add(from)
+	tag := p.html[from:to]
+	name := nameOf(tag)
+	foreign = foreign || string(name) == "svg" || string(name) == "math"
+	closed := tag[len(tag)-2] == '/'
 	switch {
-	case name == "" || !foreign && unread[name] || foreign && name == "foreignObject":
-		return nil, false
-	case !foreign && without[name]:
+	case len(name) == 0 || !foreign && unread[string(name)] || foreign && string(name) == "foreignObject":
+		return false
+	case !foreign && without[string(name)]:
 	case closed && !foreign:
-		return nil, false
+		return false
 	case !closed:
-		var ok bool
-		if n.kids, ok = p.inside(n.name, foreign); !ok {
-			return nil, false
-		}
-		if !foreign && (asWhole[name] || name == "table" && !isFull(n.kids)) {
-			n.kids, n.atom = nil, true
+		if !p.inside(name, foreign) {
+			return false
 		}
 	}
-	n.whole = p.html[from:p.at]
-	return n, true
+	p.spans[n] = span{from: int32(from), within: int32(to), to: int32(p.at), next: int32(len(p.spans)), foreign: foreign}
+	return true
 }
 
 // endOfTag is where a tag ends that begins there; -1 where it does not.

@@ -14,7 +14,7 @@ import (
 const (
 	// settle is how long after a word of a change the files are looked at:
 	// editors write in several steps.
-	settle = 5 * time.Millisecond
+	settle = 2 * time.Millisecond
 	// patience is the longest time for which words that go on are waited for.
 	patience = 25 * time.Millisecond
 	// grace is how long a file may be away or empty before the page says so:

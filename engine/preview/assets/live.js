@@ -80,6 +80,24 @@
     if (Math.abs(moved) >= 1) scrollBy({ top: moved, behavior: 'instant' })
   }
 
+  // settle lays the whole page out, so that all of it has its true size, and
+  // leaves from then on what is out of sight alone.
+  function settle () {
+    const page = document.documentElement
+    const list = scrollY > 0 ? places() : []
+    page.classList.remove('taut-calm')
+    back(list)
+    requestAnimationFrame(() => requestAnimationFrame(() => page.classList.add('taut-calm')))
+  }
+
+  // soon settles when nothing has happened for a while: it takes the time of
+  // some changes.
+  let pause = 0
+  function soon () {
+    clearTimeout(pause)
+    pause = setTimeout(settle, 400)
+  }
+
   // put takes a version, and the sum of the head, the title and the edits of
   // the body, a line each.
   function put (version, text) {
@@ -92,6 +110,7 @@
     panel().dataset.version = version
     document.title = title
     back(list)
+    soon()
   }
 
   // lost says in words that nobody answers; what is shown may be old.
@@ -110,6 +129,8 @@
     })
     live.onopen = () => lost(false)
     live.onerror = () => lost(true)
+    settle()
+    addEventListener('resize', soon)
     addEventListener('pagehide', () => live.close())
     addEventListener('pageshow', e => { if (e.persisted) location.reload() })
   })
