@@ -28,6 +28,8 @@ func TestDiagnosticFunctions(t *testing.T) {
 		{"a tail of t", "", "abs(tp(2.228, 10) - 0.05) < 0.00005 and tp(-2.228, 10) == tp(2.228, 10)"},
 		{"a default that is not needed", "", "default(resolution(t.a), 1 m) == 0.01 mm"},
 		{"a default that is", "", "default(resolution(t.c), 1 m) == 1 m"},
+		{"a default of a cell that was not read", "", "default(nth(t.c, 2), 0 mm) == 0 mm"},
+		{"a default fills no hole of a column", "", "min(default(t.c, 0 mm)) == 1 mm and count(default(t.c, 0 mm)) == 3"},
 	} {
 		list := findingsOf(table + c.blocks + "```checks\nholds: " + c.condition + " | caution | yes\n```\n")
 		found, text := false, []string{}

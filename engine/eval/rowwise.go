@@ -35,7 +35,7 @@ var inspection = []function{
 	{name: "value", usage: "value(x)", what: "the value without its uncertainty", least: 1, most: 1, f: valueOf},
 	{name: "tq", usage: "tq(p, ν)", what: "the p quantile of Student's t with ν degrees of freedom", least: 2, most: 2, f: tq},
 	{name: "tp", usage: "tp(t, ν)", what: "the probability that a Student's t value of ν degrees of freedom lies farther from 0 than t, on either side", least: 2, most: 2, f: tp},
-	{name: "default", usage: "default(x, y)", what: "x, or y where x was not stated or not read", least: 2, most: 2, lazy: true, f: orDefault},
+	{name: "default", usage: "default(x, y)", what: "x, or y where x as a whole was not stated or not read", least: 2, most: 2, lazy: true, f: orDefault},
 	{name: "digit", usage: "digit(c)", what: "one unit in the last place to which the readings were written", least: 1, most: 1, f: digit},
 	{name: "resolution", usage: "resolution(c)", what: "the resolution of the instrument of a column", least: 1, most: 1, f: func(c *Call) Value { return ofInstrument(c, "resolution") }},
 	{name: "pitch", usage: "pitch(c)", what: "the pitch of the screw of a column", least: 1, most: 1, f: func(c *Call) Value { return ofInstrument(c, "pitch") }},
@@ -434,8 +434,10 @@ func tp(c *Call) Value {
 	return Number(stat.TTail(t, nu))
 }
 
-// orDefault evaluates the default only where it is needed. What is wrong stays
-// wrong: no default hides it.
+// orDefault evaluates the default only where it is needed, which is where the
+// whole of the first argument was not stated or not read: a hole in a column
+// stays one, since what was not read must not take part in a mean as if it had
+// been. What is wrong stays wrong: no default hides it.
 func orDefault(c *Call) Value {
 	v := c.E.Expr(c.X.Args[0])
 	if w, ok := v.(Waiting); ok && w.Unread {
