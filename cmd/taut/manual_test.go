@@ -71,8 +71,11 @@ func TestManualChapters(t *testing.T) {
 		if shown.Title == "" || shown.Title == c.name {
 			t.Errorf("%s has no title", c.name)
 		}
-		if c.name != indexName && !strings.Contains(string(index.file.Text), "]("+c.name) {
-			t.Errorf("the index does not lead to %s", c.name)
+		if n := len(regexp.MustCompile(`\]\(` + c.name + `[./]`).FindAll(index.file.Text, -1)); c.name != indexName && n != 1 {
+			t.Errorf("the index leads to %s %d times", c.name, n)
+		}
+		if c.name != indexName && !strings.Contains(string(c.file.Text), indexName+".html)") {
+			t.Errorf("%s does not lead back to the index", c.name)
 		}
 		text := c.text()
 		for _, bad := range []string{"(not yet", "(shown on the page only)", "\x1b", "\u00a0", "=[", "NaN"} {
