@@ -154,7 +154,7 @@ func (b *budgetBlock) table(s *block.Shower, bud *budget.Budget, un unit.Unit, t
 		t.Rows = append(t.Rows, budgetRow(l, un))
 	}
 	t.Rows = append(t.Rows, view.Row{Sum: true, Cells: []view.Cell{
-		text("combined standard uncertainty"), {}, {}, {}, text(dofText(bud.DOF)), {},
+		text("combined standard uncertainty"), {}, {}, {}, dofCell(bud.DOF), {},
 		number(quantity.Format(bud.U, 0, 0, un.Difference(), quantity.Figures, quantity.Options{N: 3}), bud.U), text("100")}})
 	return t
 }
@@ -211,9 +211,9 @@ func budgetRow(l budget.Line, un unit.Unit) view.Row {
 	}
 	cells = append(cells, text(l.Dist))
 	if l.HasC {
-		cells = append(cells, withUnit(quantity.Format(l.U, 0, 0, l.Unit.Difference(), quantity.Figures, quantity.Options{N: 2}), l.U), text(dofText(l.DOF)), sensitivity(l, un))
+		cells = append(cells, withUnit(quantity.Format(l.U, 0, 0, l.Unit.Difference(), quantity.Figures, quantity.Options{N: 2}), l.U), dofCell(l.DOF), sensitivity(l, un))
 	} else {
-		cells = append(cells, text("by covariance"), text(dofText(l.DOF)), text("by covariance"))
+		cells = append(cells, text("by covariance"), dofCell(l.DOF), text("by covariance"))
 	}
 	return view.Row{Cells: append(cells,
 		number(quantity.Format(l.Contrib, 0, 0, un.Difference(), quantity.Figures, quantity.Options{N: 2}), l.Contrib),
@@ -243,14 +243,32 @@ func quotient(a, b unit.Unit) unit.Unit {
 	return unit.Of(want)
 }
 
-func dofText(nu float64) string {
+// dofText sets degrees of freedom for reading; more is the word for those
+// above what is told apart.
+func dofText(nu float64, more string) view.Text {
 	if math.IsInf(nu, 1) {
-		return "∞"
+		return view.Text{view.Plain("∞")}
 	}
-	if nu == math.Trunc(nu) || nu >= 100 {
-		return quantity.RoundPlaces(nu, 0)
+	d, above := quantity.FormatDOF(nu)
+	n := view.Number{Value: nu, Display: d, Standing: view.Computed}
+	if above {
+		return view.Text{view.Plain(more), n}
 	}
-	return quantity.RoundPlaces(nu, 1)
+	return view.Text{n}
+}
+
+func dofCell(nu float64) view.Cell {
+	return view.Cell{Text: dofText(nu, "> "), Standing: view.Computed}
+}
+
+// coverageText says for which degrees of freedom the coverage factor is, where
+// that is not the number above it.
+func coverageText(s *block.Shower, c budget.Coverage) string {
+	text := "k = " + quantity.RoundFigures(c.K, 3) + " for " + s.Settings.CoverageText
+	if whole := quantity.WholeDOF(c.DOF); c.DOF < 100 && math.Abs(whole-c.DOF) > 0.01 {
+		text += ", at ν = " + quantity.RoundPlaces(whole, 0)
+	}
+	return text
 }
 
 func shareText(share float64) string {
@@ -271,8 +289,8 @@ func (b *budgetBlock) summary(s *block.Shower, bud *budget.Budget, v eval.Scalar
 	}
 	fact("result", s.Text(v, quantity.Interval, 0, "")...)
 	fact("combined standard uncertainty", fig(bud.U, 2), view.Plain(", relative "+percentText(bud.U/math.Abs(bud.Value))))
-	fact("effective degrees of freedom (Welch–Satterthwaite)", view.Plain(dofText(bud.DOF)))
-	fact("coverage factor", view.Plain("k = "+quantity.RoundFigures(bud.K, 3)+" for "+s.Settings.CoverageText))
+	fact("effective degrees of freedom (Welch–Satterthwaite)", dofText(bud.DOF, "more than ")...)
+	fact("coverage factor", view.Plain(coverageText(s, bud.Coverage)))
 	fact("expanded uncertainty", fig(bud.Expanded, s.Settings.Digits))
 	b.monteCarlo(s, fact, fig, un)
 	fact("maximum error by logarithmic differentiation", fig(bud.Maximum, 2), view.Plain(", relative "+percentText(bud.Maximum/math.Abs(bud.Value))))
@@ -305,40 +323,38 @@ func (b *budgetBlock) monteCarlo(s *block.Shower, fact func(string, ...view.Run)
 		return view.Number{Value: x, Display: block.RoundedTo(x, halfWidth(r), un), Standing: view.Computed}
 	}
 	if math.IsNaN(r.U) {
-		fact("Monte Carlo (JCGM 101)", view.Plain(fmt.Sprintf("%s trials, seed %d: a t distribution with so few degrees of freedom has no standard deviation", thousands(r.Trials), r.Seed)))
+		fact("Monte Carlo (JCGM 101)", view.Plain("no standard uncertainty: a t distribution with so few degrees of freedom has none; "), trialsNumber(r.Trials), view.Plain(fmt.Sprintf(" trials, seed %d", r.Seed)))
 	} else {
 		fact("Monte Carlo (JCGM 101)", view.Plain("mean "), at(r.Mean), view.Plain(", standard uncertainty "), fig(r.U, 2),
-			view.Plain(fmt.Sprintf("; %s trials, seed %d", thousands(r.Trials), r.Seed)))
+			view.Plain("; "), trialsNumber(r.Trials), view.Plain(fmt.Sprintf(" trials, seed %d", r.Seed)))
 	}
 	fact("its shortest coverage interval for "+s.Settings.CoverageText, view.Plain("from "), at(r.Low), view.Plain(" to "), at(r.High))
-	fact("verdict of JCGM 101, clause 8", view.Plain(b.verdict(un)))
+	fact("verdict of JCGM 101, clause 8", b.verdict(un)...)
 }
 
 // halfWidth of the interval tells how many digits of its ends are worth
 // printing.
 func halfWidth(r *trial.Result) float64 { return (r.High - r.Low) / 2 }
 
-func (b *budgetBlock) verdict(un unit.Unit) string {
+func (b *budgetBlock) verdict(un unit.Unit) view.Text {
 	r := b.job.Result
-	d := un.Difference()
-	set := func(x float64) string {
-		return quantity.Format(x, 0, 0, d, quantity.Figures, quantity.Options{N: 2}).String()
+	if r.Verdict == trial.NotAssessable {
+		return view.Text{view.Plain("not assessable: " + r.Reason)}
 	}
-	switch r.Verdict {
-	case trial.Validated:
-		return fmt.Sprintf("the first-order evaluation is validated: the ends differ by %s and %s, within δ = %s", set(r.DLow), set(r.DHigh), set(r.Tolerance))
-	case trial.NotValidated:
-		return fmt.Sprintf("the first-order evaluation is not validated: the ends differ by %s and %s, more than δ = %s; the Monte Carlo interval is the better one", set(r.DLow), set(r.DHigh), set(r.Tolerance))
+	set := func(x float64) view.Number {
+		return view.Number{Value: x, Display: quantity.Format(x, 0, 0, un.Difference(), quantity.Figures, quantity.Options{N: 2}), Standing: view.Computed}
 	}
-	return "not assessable: " + r.Reason
+	outcome, relation, end := "validated", ", within δ = ", ""
+	if r.Verdict == trial.NotValidated {
+		outcome, relation, end = "not validated", ", more than δ = ", "; the Monte Carlo interval is the better one"
+	}
+	return view.Text{view.Plain("the first-order evaluation is " + outcome + ": the ends differ by "), set(r.DLow), view.Plain(" and "), set(r.DHigh),
+		view.Plain(relation), set(r.Tolerance), view.Plain(end)}
 }
 
-func thousands(n int) string {
-	s := strconv.Itoa(n)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "\u202f" + s[i:]
-	}
-	return s
+// trialsNumber is how many trials were made.
+func trialsNumber(n int) view.Number {
+	return view.Number{Value: float64(n), Display: quantity.Typed(strconv.Itoa(n), one), Standing: view.Computed}
 }
 
 func (b *budgetBlock) bars(s *block.Shower, bud *budget.Budget) *view.Bars {

@@ -93,7 +93,9 @@ func (f *fitBlock) sumsTable(s *block.Shower, list []sums, weighted bool, ux, uy
 	}
 	x, y := axisUnit(ux), axisUnit(uy)
 	t := &view.Table{ID: s.ID() + "-sums", Standing: view.Computed,
-		Caption: view.Text{view.Plain("Sums for the line, x = " + f.axisX(x) + " and y = " + f.axisY(y))}}
+		Caption: view.Text{view.Plain("Sums for the line, x = " + axisName(f.x, []*eval.Column{f.fitted.X}))}}
+	t.Caption = append(append(t.Caption, overUnit(x)...), view.Plain(" and y = "+axisName(f.y[0], f.fitted.Y)))
+	t.Caption = append(t.Caption, overUnit(y)...)
 	if weighted {
 		t.Caption = append(t.Caption, view.Plain(", weights w = 1/u² of each point"))
 	}
@@ -132,22 +134,15 @@ func (f *fitBlock) sumsTable(s *block.Shower, list []sums, weighted bool, ux, uy
 	return t
 }
 
-func (f *fitBlock) axisX(un string) string {
-	return overUnit(axisName(f.x, []*eval.Column{f.fitted.X}), un)
-}
-
-func (f *fitBlock) axisY(un string) string {
-	return overUnit(axisName(f.y[0], f.fitted.Y), un)
-}
-
-func overUnit(name, un string) string {
+// overUnit is what stands behind the name of a quantity: divided by its unit.
+func overUnit(un string) view.Text {
 	if un == "" {
-		return name
+		return nil
 	}
 	if strings.Contains(un, "/") {
 		un = "(" + un + ")"
 	}
-	return name + " / " + un
+	return view.Text{view.Plain(" "), view.Formula{Math: view.Measure{Number: view.Op{Symbol: "/"}, Unit: un}}}
 }
 
 // readingsName names column g of a fit: by itself, or by the readings that it

@@ -27,7 +27,7 @@ var hostile = []string{
 // poisoned is a page with one text in every place that takes a text.
 func poisoned(t testing.TB, s string) *view.Page {
 	text := view.Text{view.Plain(s), view.Code(s), view.Emph(s), view.Missing{Why: s}, view.Blank{Label: s, Unit: s},
-		view.Number{Link: s, Name: s, Display: quantity.Display{Number: s, Concise: s, PlusMinus: s, Exponent: 3, Unit: s, Coverage: s, Tail: s}},
+		view.Number{Link: s, Name: s, Display: quantity.Display{Number: s, Concise: s, PlusMinus: s, Exponent: 3, Unit: s, Coverage: s, Tail: quantity.Words(s)}},
 		view.Number{Display: quantity.Display{Number: "1", Unit: s + "^-1^" + s}},
 		view.Formula{Math: view.Seq{Items: []view.Math{view.Ident{Name: s}, view.Upright{Name: s}, view.Num{Digits: s}, view.Op{Symbol: s, Form: s},
 			view.Words{Text: s}, view.Linked{ID: s, Body: view.Ident{Name: s}}, view.Styled{Style: s, Body: view.Ident{Name: s}},

@@ -42,9 +42,22 @@ func (w *writer) number(n view.Number) {
 		w.text(w.decimal(n.Display.Coverage))
 		w.markup(`)</small>`)
 	}
-	if n.Display.Tail != "" {
+	if len(n.Display.Tail) > 0 {
 		w.markup(", where ")
-		w.text(n.Display.TailText(w.page.Comma))
+		w.sentence(n.Display.Tail)
+	}
+}
+
+// sentence writes words with the numbers in them.
+func (w *writer) sentence(s quantity.Sentence) {
+	for _, p := range s {
+		if p.Words != "" {
+			w.text(w.decimal(p.Words))
+			continue
+		}
+		w.markup(`<span class="q">`)
+		w.display(p.Number)
+		w.markup(`</span>`)
 	}
 }
 
@@ -182,7 +195,7 @@ func allDigits(s string) bool {
 // decimal sets a short text that was printed already with the decimal sign of
 // the page.
 func (w *writer) decimal(s string) string {
-	return quantity.Display{Tail: s}.TailText(w.page.Comma)
+	return quantity.DecimalSign(s, w.page.Comma)
 }
 
 // standing is the class of a standing.

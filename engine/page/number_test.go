@@ -101,7 +101,7 @@ func TestNumber(t *testing.T) {
 	if got, _ = written(t, &view.Page{}, func(w *writer) { w.number(n) }); strings.Contains(got, "<a") {
 		t.Errorf("a link that leads nowhere: %s", got)
 	}
-	n.Display = quantity.Display{Number: "2.5", Tail: "k = 2.14"}
+	n.Display = quantity.Display{Number: "2.5", Tail: quantity.Words("k = 2.14")}
 	if _, text = written(t, home, func(w *writer) { w.number(n) }); text != "2,5, where k = 2,14" {
 		t.Errorf("statement %q", text)
 	}

@@ -157,7 +157,7 @@ func sample(t testing.TB) *view.Page {
 		"E":  {modulus},
 		"Ec": {view.Number{Value: 1.973e11, Link: "E", Standing: view.Computed, Display: quantity.Display{Number: "1.973", Concise: "41", Exponent: 11, Unit: "Pa"}}},
 		"Es": {view.Number{Value: 1.973e11, Link: "E", Standing: view.Computed, Display: quantity.Display{Number: "197.3", PlusMinus: "8.8", Unit: "GPa",
-			Tail: "the number after ± is the expanded uncertainty U = k u with k = 2.14; the coverage probability of the interval is about 95 %"}}},
+			Tail: quantity.Words("the number after ± is the expanded uncertainty U = k u with k = 2.14; the coverage probability of the interval is about 95 %")}}},
 		"L":    {view.Number{Value: 2.914, Link: "nowhere", Standing: view.Given, Display: quantity.Display{Number: "2.914", Unit: "m"}}},
 		"wait": {view.Missing{Why: "waits for T"}},
 		"fill": {view.Blank{Label: "T", Unit: "s"}},

@@ -112,6 +112,10 @@ func (w *writer) span(b *strings.Builder, n ast.Node, src []byte, marked bool) {
 	}
 }
 
+// Line is a label in an author's Markdown as text: code stays between its
+// backticks.
+func Line(label string) string { return spaced(runs(view.Inline(label))) }
+
 // runs is running text of the view.
 func runs(t view.Text) string {
 	var b strings.Builder
@@ -122,6 +126,8 @@ func runs(t view.Text) string {
 		case view.Code:
 			b.WriteString("`" + string(r) + "`")
 		case view.Emph:
+			b.WriteString(string(r))
+		case view.Strong:
 			b.WriteString(string(r))
 		case view.Ref:
 			b.WriteString(r.Name)
@@ -146,8 +152,8 @@ func number(n view.Number) string {
 	if d.Coverage != "" {
 		s += " (" + strings.ReplaceAll(d.Coverage, " ", nbsp) + ")"
 	}
-	if d.Tail != "" {
-		s += ", where " + d.Tail
+	if len(d.Tail) > 0 {
+		s += ", where " + d.Tail.Text(false)
 	}
 	return s
 }

@@ -28,11 +28,11 @@ const (
 // group digits and raise exponents in its own way. Numbers are ASCII with a
 // decimal point and a hyphen for the minus sign.
 type Display struct {
-	Number    string // the value's digits, "197.3"
-	Concise   string // digits of the standard uncertainty, "41"; else ""
-	PlusMinus string // the half-width after ±, "8.8"; else ""
-	Exponent  int    // power of ten; 0 for none
-	Unit      string // "GPa", "m s^-2"; "" for a pure number
-	Coverage  string // "95 %" beside an interval; else ""
-	Tail      string // the rest of a statement, a sentence without its stop
+	Number    string   // the value's digits, "197.3"
+	Concise   string   // digits of the standard uncertainty, "41"; else ""
+	PlusMinus string   // the half-width after ±, "8.8"; else ""
+	Exponent  int      // power of ten; 0 for none
+	Unit      string   // "GPa", "m s^-2"; "" for a pure number
+	Coverage  string   // "95 %" beside an interval; else ""
+	Tail      Sentence // the rest of a statement, without its stop
 }

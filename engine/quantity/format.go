@@ -219,24 +219,26 @@ func formatInterval(value, expanded decimal, name string, opt Options) Display {
 }
 
 // statement says what the number after ± is, with all that GUM 7.2.4 asks for.
-func statement(u, U float64, un unit.Unit, opt Options) string {
-	digits := Options{N: opt.digits()}
-	text := "the number after ± is the expanded uncertainty U = k u, from the standard uncertainty u = " +
-		Format(u, 0, 0, un.Difference(), Figures, digits).String() +
-		" and the coverage factor k = " + factorText(U/u)
-	if opt.DOF > 0 && !math.IsInf(opt.DOF, 0) {
-		// k uses the degrees of freedom truncated to a whole number (GUM
-		// G.4.1), with a guard for those that are whole but for rounding.
-		const guard = 0.01
-		nu := math.Max(1, math.Floor(opt.DOF+guard))
-		text += " of the t-distribution for ν = " + RoundPlaces(nu, 0) + " degrees of freedom"
+func statement(u, U float64, un unit.Unit, opt Options) Sentence {
+	var s Sentence
+	s.words("the number after ± is the expanded uncertainty U = k u, from the standard uncertainty u = ")
+	s.number(Format(u, 0, 0, un.Difference(), Figures, Options{N: opt.digits()}))
+	s.words(" and the coverage factor k = " + factorText(U/u))
+	if nu, more := FormatDOF(WholeDOF(opt.DOF)); opt.DOF > 0 && !math.IsInf(opt.DOF, 0) {
+		relation := " of the t-distribution for ν = "
+		if more {
+			relation = " of the t-distribution for ν > "
+		}
+		s.words(relation)
+		s.number(nu)
+		s.words(" degrees of freedom")
 	} else {
-		text += " of the normal distribution"
+		s.words(" of the normal distribution")
 	}
 	if opt.Coverage != "" {
-		text += "; the coverage probability of the interval is about " + opt.Coverage
+		s.words("; the coverage probability of the interval is about " + opt.Coverage)
 	}
-	return text
+	return s
 }
 
 // factorText writes a coverage factor: a whole one as such, others to three

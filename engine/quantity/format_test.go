@@ -120,17 +120,17 @@ func TestStatement(t *testing.T) {
 	const want = "the number after ± is the expanded uncertainty U = k u, from the standard uncertainty u = 0.00035 g" +
 		" and the coverage factor k = 2.26 of the t-distribution for ν = 9 degrees of freedom;" +
 		" the coverage probability of the interval is about 95 %"
-	if d.Tail != want || d.Number != "100.02147" || d.PlusMinus != "0.00079" || d.Coverage != "" {
+	if d.Tail.Text(false) != want || d.Number != "100.02147" || d.PlusMinus != "0.00079" || d.Coverage != "" {
 		t.Errorf("got %+v", d)
 	}
-	if got := d.TailText(true); got != strings.NewReplacer("0.00035", "0,00035", "2.26", "2,26").Replace(want) {
+	if got := d.Tail.Text(true); got != strings.NewReplacer("0.00035", "0,00035", "2.26", "2,26").Replace(want) {
 		t.Errorf("with a comma: %q", got)
 	}
 	d = Format(1.973e11, 4.1e9, 8.2e9, unit.MustParse("Pa"), Statement, Options{Digits: 1, DOF: math.Inf(1)})
 	const normal = "the number after ± is the expanded uncertainty U = k u, from the standard uncertainty u = 4×10^9 Pa" +
 		" and the coverage factor k = 2 of the normal distribution"
-	if d.Tail != normal {
-		t.Errorf("got %q", d.Tail)
+	if d.Tail.Text(false) != normal {
+		t.Errorf("got %q", d.Tail.Text(false))
 	}
 }
 
@@ -138,8 +138,30 @@ func TestStatement(t *testing.T) {
 func TestStatementDOF(t *testing.T) {
 	for dof, want := range map[float64]string{16.7: "ν = 16 ", 18.9987: "ν = 19 ", 0.4: "ν = 1 ", 9: "ν = 9 "} {
 		d := Format(1, 0.1, 0.2, unit.Unit{}, Statement, Options{DOF: dof})
-		if !strings.Contains(d.Tail, want) {
-			t.Errorf("ν = %v: %q", dof, d.Tail)
+		if !strings.Contains(d.Tail.Text(false), want) {
+			t.Errorf("ν = %v: %q", dof, d.Tail.Text(false))
+		}
+	}
+}
+
+// What is shown is never above the ν that k is taken for.
+func TestFormatDOF(t *testing.T) {
+	for _, c := range []struct {
+		nu    float64
+		shown string
+		more  bool
+	}{
+		{0.4, "0.4", false}, {9, "9", false}, {16.79, "16.8", false}, {16.97, "16.9", false}, {18.9987, "19", false}, {99.97, "99.9", false}, {99.996, "100", false},
+		{668.9, "668", false}, {9999.995, "10000", false}, {10000.5, "10000", false}, {10001, "10000", true}, {1139376.4, "10000", true}, {math.Inf(1), NoNumber, false},
+	} {
+		if d, more := FormatDOF(c.nu); d.Number != c.shown || more != c.more {
+			t.Errorf("ν = %v: %q, %v", c.nu, d.Number, more)
+		}
+	}
+	for nu := 0.5; nu < 200; nu += 0.0137 {
+		d, _ := FormatDOF(nu)
+		if v, err := strconv.ParseFloat(d.Number, 64); err != nil || nu >= 1 && math.Floor(v) != WholeDOF(nu) {
+			t.Errorf("ν = %v is shown as %s, k is taken for %v", nu, d.Number, WholeDOF(nu))
 		}
 	}
 }

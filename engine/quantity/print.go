@@ -50,22 +50,6 @@ func (d Display) SpaceBeforeUnit() bool {
 	return true
 }
 
-// TailText returns the tail with a decimal point or a decimal comma.
-func (d Display) TailText(comma bool) string {
-	if !comma {
-		return d.Tail
-	}
-	b := []byte(d.Tail)
-	for i := 1; i+1 < len(b); i++ {
-		if b[i] == '.' && isDigit(b[i-1]) && isDigit(b[i+1]) {
-			b[i] = ','
-		}
-	}
-	return string(b)
-}
-
-func isDigit(c byte) bool { return c >= '0' && c <= '9' }
-
 func typeset(number string, comma bool) string {
 	if rest, ok := strings.CutPrefix(number, "-"); ok {
 		number = "−" + rest
