@@ -9,6 +9,7 @@ import (
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/method"
+	"example.org/taut/engine/plaintext"
 )
 
 var _ = add(&command{
@@ -53,7 +54,7 @@ func (k *call) listMethod(name string) error {
 	w := tabwriter.NewWriter(k.out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "  role\ttakes\tunit\tneeded\twhat")
 	for _, r := range m.Roles {
-		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\t%s\n", r.Name, r.Takes, dash(r.Unit), need(&r), dash(r.What))
+		fmt.Fprintf(w, "  %s\t%s\t%s\t%s\t%s\n", r.Name, r.Takes, dash(r.Unit), need(&r), dash(plaintext.Line(r.What)))
 	}
 	return w.Flush()
 }

@@ -97,7 +97,7 @@ func (t *gathering) gather() {
 		}
 		for _, use := range UsesOf(in.node.Insert.X) {
 			if to := p.resolve(use, in.scope, false); to != nil {
-				t.usedBy(to, view.Ref{Name: inText, ID: p.inlineID(in)})
+				t.usedBy(to, view.Ref{Name: inText, ID: p.inlineID(in), Places: true})
 				t.need(to, uses)
 			}
 		}
@@ -151,7 +151,7 @@ const inText = "text"
 
 func (t *gathering) usedBy(d *Def, r view.Ref) {
 	for _, u := range t.users[d] {
-		if u == r || u.Name == r.Name && r.Name != inText {
+		if u == r || u.Name == r.Name && !r.Places {
 			return
 		}
 	}
@@ -186,6 +186,9 @@ func (t *gathering) entry(d *Def) view.Entry {
 	how := wording(d)
 	e.Label, e.How = how.Label, t.how(d, how.At)
 	e.Value = c.brief(d.value)
+	if sameText(e.How, e.Value) {
+		e.How = nil // it is a number that was typed
+	}
 	if s, ok := d.value.(eval.Scalar); ok {
 		e.Sources = t.shares(d, s)
 	}
@@ -259,6 +262,19 @@ func (t *gathering) how(d *Def, at source.Span) view.Text {
 		out = append(out, view.Plain("…"))
 	}
 	return out
+}
+
+// sameText reports whether a value is shown as it was typed.
+func sameText(how, value view.Text) bool {
+	plain := func(t view.Text) string {
+		return strings.Join(strings.Fields(strings.ReplaceAll(PlainText(t), "−", "-")), " ")
+	}
+	for _, r := range how {
+		if _, ok := r.(view.Plain); !ok {
+			return false
+		}
+	}
+	return plain(how) == plain(value)
 }
 
 func inOrder(uses []Use) []Use {
@@ -394,7 +410,10 @@ func (c *Computing) briefColumn(v *eval.Column) view.Text {
 	if n == 1 {
 		return view.Text{view.Plain("1 value, "), of(least)}
 	}
-	low := of(least)
+	low, high := of(least), of(most)
+	if low.Display.String() == high.Display.String() {
+		return view.Text{view.Plain(strconv.Itoa(n) + " values, all "), high}
+	}
 	low.Display.Unit = ""
-	return view.Text{view.Plain(strconv.Itoa(n) + " values, "), low, view.Plain(" to "), of(most)}
+	return view.Text{view.Plain(strconv.Itoa(n) + " values, "), low, view.Plain(" to "), high}
 }

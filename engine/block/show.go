@@ -319,6 +319,8 @@ func PlainText(t view.Text) string {
 			b.WriteString(string(r))
 		case view.Emph:
 			b.WriteString(string(r))
+		case view.Strong:
+			b.WriteString(string(r))
 		case view.Number:
 			b.WriteString(r.Display.String())
 			if r.Display.Coverage != "" && r.Display.PlusMinus != "" {

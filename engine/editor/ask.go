@@ -112,7 +112,7 @@ func entryText(t block.Told) string {
 		b.WriteString(" = " + v)
 	}
 	if e.Label != "" {
-		b.WriteString("\n" + e.Label)
+		b.WriteString("\n" + block.PlainText(view.Inline(e.Label)))
 	}
 	if how := plain(e.How); how != "" {
 		b.WriteString("\n" + how)

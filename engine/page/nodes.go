@@ -112,6 +112,8 @@ func (w *writer) runs(t view.Text) {
 			w.element("code", string(r))
 		case view.Emph:
 			w.element("em", string(r))
+		case view.Strong:
+			w.element("strong", string(r))
 		case view.Number:
 			w.number(r)
 		case view.Ref:

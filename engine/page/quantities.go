@@ -2,6 +2,7 @@ package page
 
 import (
 	"strconv"
+	"strings"
 
 	"example.org/taut/engine/view"
 )
@@ -60,15 +61,18 @@ func (w *writer) entry(e *view.Entry) {
 	w.markup("<tr")
 	w.id(e)
 	w.markup(`><th scope="row">`)
-	w.ref(view.Ref{Name: e.Name, ID: w.shownAt(e)})
+	w.named(view.Ref{Name: e.Name, ID: w.shownAt(e)})
 	if e.Label != "" {
-		w.markup(` <i>`)
-		w.text(e.Label)
+		w.markup(`: <i>`)
+		w.runs(view.Inline(e.Label))
 		w.markup(`</i>`)
 	}
-	w.markup(` <small>`)
-	w.text(e.Place)
-	w.markup(`</small></th><td>`)
+	if e.Place != "" {
+		w.markup(` <small>(`)
+		w.breakable(e.Place)
+		w.markup(`)</small>`)
+	}
+	w.markup(`</th><td>`)
 	w.runs(e.Value)
 	w.markup(`</td><td>`)
 	if len(e.How) > 0 {
@@ -86,19 +90,38 @@ func (w *writer) entry(e *view.Entry) {
 		w.text(s.Text)
 	}
 	w.markup(`</td><td>`)
+	w.usedBy(e.UsedBy)
+	w.markup("</td></tr>\n")
+}
+
+// usedBy lists what uses a value; its places in the text are one entry, which
+// leads to the first of them, with their number.
+func (w *writer) usedBy(list []view.Ref) {
 	texts := 0
-	for i, u := range e.UsedBy {
+	var out []view.Ref
+	at := -1
+	for _, u := range list {
+		switch {
+		case !u.Places:
+			out = append(out, u)
+			continue
+		case at < 0:
+			at = len(out)
+			out = append(out, u)
+		case w.target(out[at].ID) == "":
+			out[at] = u
+		}
+		texts++
+	}
+	for i, u := range out {
 		if i > 0 {
 			w.markup(", ")
 		}
-		if u.Name == "text" {
-			if texts++; texts > 1 {
-				u.Name = strconv.Itoa(texts)
-			}
+		w.named(u)
+		if u.Places && texts > 1 {
+			w.markup(" (", strconv.Itoa(texts), " places)")
 		}
-		w.ref(u)
 	}
-	w.markup("</td></tr>\n")
 }
 
 // shownAt is the ID of the node that shows how an entry's value is worked out,
@@ -123,4 +146,40 @@ func (w *writer) ref(r view.Ref) {
 	w.markup(">")
 	w.text(r.Name)
 	w.markup("</a>")
+}
+
+// named is ref for a name, which may be long.
+func (w *writer) named(r view.Ref) {
+	id := w.target(r.ID)
+	if id == "" {
+		w.breakable(r.Name)
+		return
+	}
+	w.markup("<a")
+	w.attr("href", "#"+id)
+	w.markup(">")
+	w.breakable(r.Name)
+	w.markup("</a>")
+}
+
+// longName is the longest name that a narrow column holds.
+const longName = 12
+
+// breakable writes a name; a long one may be parted behind its dots and low
+// lines.
+func (w *writer) breakable(name string) {
+	if len(name) <= longName {
+		w.text(name)
+		return
+	}
+	for name != "" {
+		i := strings.IndexAny(name, "._") + 1
+		if i == 0 || i == len(name) {
+			w.text(name)
+			return
+		}
+		w.text(name[:i])
+		w.markup("<wbr />")
+		name = name[i:]
+	}
 }

@@ -23,7 +23,7 @@ func TestQuantities(t *testing.T) {
 		`<a class="from" href="#line"><data class="q given" value="1">111</data></a>`,
 		`<a class="from" href="#q-E"><data class="q given" value="1">222</data></a>`,
 		`</a><data class="q given" value="1">333</data>`,
-		`<tr id="q-line"><th scope="row"><a href="#line">line</a> <i>fit</i> <small>line 3</small></th>`,
+		`<tr id="q-line"><th scope="row"><a href="#line">line</a>: <i>fit</i> <small>(line 3)</small></th>`,
 		`<code>2 * <a href="#q-line">line.slope</a></code>`,
 		`<td>zero of screw 97` + noBreak + `%; <a href="#q-line">scatter</a> 3` + noBreak + `%</td>`,
 		`<code>y: pull.up &lt;x&gt;</code>`,
@@ -45,5 +45,29 @@ func TestQuantitiesAreNoPartOfASheet(t *testing.T) {
 	view.BlankSheet(p)
 	if out := render(t, p); strings.Contains(out, "q-") {
 		t.Error("an entry is in the sheet")
+	}
+}
+
+// TestQuantitiesUsedBy: the places in the text are counted, and lead to the
+// first that is on the page.
+func TestQuantitiesUsedBy(t *testing.T) {
+	p := sample(t)
+	for _, n := range p.Back {
+		if q, ok := n.(*view.Quantities); ok {
+			e := &q.Entries[0]
+			e.Name, e.Label = "young.longest_name", "at **each** end, `rest.k`"
+			e.UsedBy = []view.Ref{{Name: "checks", ID: "nowhere"}, {Name: "text", ID: "nowhere", Places: true}, {Name: "text", ID: "line", Places: true}, {Name: "text", ID: "E", Places: true}}
+		}
+	}
+	out := render(t, p)
+	check(t, out)
+	for _, want := range []string{
+		`<td>checks, <a href="#line">text</a> (3 places)</td>`,
+		`young.<wbr />longest_<wbr />name`,
+		`: <i>at <strong>each</strong> end, <code>rest.k</code></i>`,
+	} {
+		if !strings.Contains(out, want) {
+			t.Errorf("not in the page: %s", want)
+		}
 	}
 }

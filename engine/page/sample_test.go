@@ -295,7 +295,7 @@ func named() *view.Quantities {
 			How: view.Text{view.Plain("y: pull.up <x>")}},
 		{ID: "q-E", At: "hidden", Name: "E", Value: value("2"), Place: "line 4", How: view.Text{view.Plain("2 * "), view.Ref{Name: "line.slope", ID: "q-line"}},
 			Sources: []view.Share{{Source: view.Ref{Name: "zero of screw"}, Text: "97 %"}, {Source: view.Ref{Name: "scatter", ID: "q-line"}, Text: "3 %"}},
-			UsedBy:  []view.Ref{{Name: "text", ID: "text-1"}, {Name: "text", ID: "nowhere"}}},
+			UsedBy:  []view.Ref{{Name: "text", ID: "text-1", Places: true}, {Name: "text", ID: "nowhere", Places: true}}},
 		{ID: "q-p", At: "elsewhere", Name: "p", Value: value("3"), Behind: true},
 	}}
 }

@@ -86,7 +86,7 @@ func (w *writer) aside(s *view.Step) {
 	w.markup(`<div class="aside">`, "\n")
 	if s.Label != "" {
 		w.markup(`<p class="label">`)
-		w.text(s.Label)
+		w.runs(view.Inline(s.Label))
 		w.markup("</p>\n")
 	}
 	if len(uses) > 0 {
@@ -123,7 +123,7 @@ func (w *writer) task(s *view.Step) {
 			w.math(s.Symbol)
 			w.markup(": ")
 		}
-		w.text(s.Label)
+		w.runs(view.Inline(s.Label))
 		w.markup("</p>\n")
 	}
 	if s.Room > 0 {

@@ -245,6 +245,8 @@ func textOf(t view.Text) string {
 			b.WriteString(string(r))
 		case view.Emph:
 			b.WriteString(string(r))
+		case view.Strong:
+			b.WriteString(string(r))
 		case view.Number:
 			fmt.Fprint(&b, r.Display.Number)
 			if r.Display.Unit != "" {

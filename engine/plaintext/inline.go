@@ -112,10 +112,6 @@ func (w *writer) span(b *strings.Builder, n ast.Node, src []byte, marked bool) {
 	}
 }
 
-// Line is a label in an author's Markdown as text: code stays between its
-// backticks.
-func Line(label string) string { return spaced(runs(view.Inline(label))) }
-
 // runs is running text of the view.
 func runs(t view.Text) string {
 	var b strings.Builder

@@ -101,7 +101,7 @@ func (w *writer) steps(s *view.Steps) {
 				lead = strings.Repeat(" ", columns(symbol)+2) + " = "
 			}
 			if n+1 == len(sides) && st.Label != "" {
-				side += "    (" + st.Label + ")"
+				side += "    (" + runs(view.Inline(st.Label)) + ")"
 			}
 			out = append(out, lead+side)
 		}

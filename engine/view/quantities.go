@@ -15,7 +15,7 @@ type Entry struct {
 	ID      string // unique on the page
 	At      string // ID of the node that shows how it is worked out; it may not be on the page
 	Name    string
-	Label   string // what it is, in the author's words; "" for none
+	Label   string // what it is, in the author's Markdown, to be read by Inline; "" for none
 	How     Text   // the definition as it was typed, with a Ref for each name in it
 	Value   Text
 	Sources []Share // the main sources of its uncertainty, the greatest first

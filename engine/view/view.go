@@ -162,7 +162,7 @@ type Step struct {
 	Symbol   Math
 	Stages   []Math
 	Result   Text // set after the last equals sign; empty where it waits
-	Label    string
+	Label    string // in the author's Markdown, to be read by Inline
 	Uses     []Ref // where its parts come from
 	Room     int   // lines of room to work it out, on a blank sheet; 0: none is needed
 	Findings []*finding.Finding
@@ -170,8 +170,12 @@ type Step struct {
 }
 
 // Ref is a name that leads to the node of that ID. Where that is not on the
-// page it is the name alone.
-type Ref struct{ Name, ID string }
+// page it is the name alone. Places marks a place in the text, of which there
+// may be several.
+type Ref struct {
+	Name, ID string
+	Places   bool
+}
 
 // Facts is a short list of named values, such as the coefficients of a fit.
 type Facts struct {
