@@ -105,8 +105,12 @@ func methodTables(t *testing.T, name string) string {
 		b.WriteString(cells("`"+r.Name+"`", r.Takes, asCode(r.Unit), absent(&r), dash(r.What)))
 	}
 	b.WriteString("\nIts checks:\n\n| check | severity | what it says |\n| --- | --- | --- |\n")
+	said := map[string]bool{} // one check may stand under each of several bindings
 	for _, c := range checks {
-		b.WriteString(cells("`"+c.Slug+"`", c.Severity, insert.ReplaceAllString(c.Message.Text(), "…")))
+		if row := cells("`"+c.Slug+"`", c.Severity, insert.ReplaceAllString(c.Message.Text(), "…")); !said[row] {
+			said[row] = true
+			b.WriteString(row)
+		}
 	}
 	return b.String()
 }

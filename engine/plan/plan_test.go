@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"math"
 	"runtime"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -212,14 +213,13 @@ func TestSafeLoad(t *testing.T) {
 	var cap float64
 	for _, line := range strings.Split(text, "\n") {
 		if rest, ok := strings.CutPrefix(strings.TrimSpace(line), "greatest safe load, dead load included: a third of the breaking load"); ok {
-			for _, c := range strings.TrimSuffix(strings.TrimSpace(rest), " kg") {
-				if c != '.' {
-					cap = cap*10 + float64(c-'0')
-				}
+			var err error
+			if cap, err = strconv.ParseFloat(strings.TrimSuffix(strings.TrimSpace(rest), " kg"), 64); err != nil {
+				t.Fatal(err)
 			}
 		}
 	}
-	cap /= 1e4 // 0.7703
+	low = math.Floor(low*100) / 100 // rounded down to two figures
 	if cap < low || cap > high {
 		t.Errorf("cap %g kg is not between %g and %g kg\n%s", cap, low, high, text)
 	}
