@@ -202,6 +202,11 @@ func TestSharedDiameter(t *testing.T) {
 	w.close("u(c.K)", k*0.01*math.Abs(-2*gE+4*gG), 1e-9)
 	w.close("c.u_K_apart", k*0.01*math.Hypot(2*gE, 4*gG), 1e-9)
 	w.close("c.correlation", 1, 1e-9)
+	// Two moduli that share nothing: just 0, not what the rounding leaves.
+	two := inOne(practicalBlock("c", "elastic-constants", "E = 208.9(25) GPa", "G = 81.5(19) GPa")).build(t)
+	if c := two.get("c.correlation"); c != 0 {
+		t.Errorf("the correlation of two typed moduli is %g", c)
+	}
 
 	// 5 % in E/G is 22 % in ν = 0.29.
 	five := inOne(practicalBlock("c", "elastic-constants", "E = 206.4 GPa ± 5 % std", "G = 80 GPa")).build(t)
