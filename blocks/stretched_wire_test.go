@@ -174,8 +174,11 @@ func (w *wireTable) honest(what string, y *tally) {
 
 func (w *wireTable) fault(what string, least, most float64, y *tally) {
 	size := ""
-	if most > 0 {
+	switch {
+	case most > least:
 		size = fmt.Sprintf("%.3g to %.3g", least, most)
+	case most > 0:
+		size = fmt.Sprintf("%.3g", most)
 	}
 	fmt.Fprintf(&w.text, "%-40s %-16s %5d %5.1f %%  %s\n", what, size, y.sets, 100*float64(y.caught)/float64(y.sets), y.say())
 	if float64(y.caught) < 0.9*float64(y.sets) {
