@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -29,8 +30,8 @@ var _ = add(&command{
 		"    source <(taut completion zsh)\n" +
 		"in fish:\n" +
 		"    taut completion fish | source\n" +
-		"For every later one, put that line into ~/.bashrc or ~/.zshrc (in zsh, behind compinit), or\n" +
-		"write the output to ~/.config/fish/completions/taut.fish.",
+		"For every later one, put that line into `~/.bashrc` or `~/.zshrc` (in zsh, behind compinit),\n" +
+		"or write the output to `~/.config/fish/completions/taut.fish`.",
 	setup: plain(runCompletion),
 })
 
@@ -96,16 +97,20 @@ func choiceOf(command, word string) choice {
 	return nothing
 }
 
+// arguments are the words of the usage for the arguments; options that a
+// command needs stand behind them.
+func (c *command) arguments() []string {
+	words := strings.Fields(c.args)
+	if i := slices.IndexFunc(words, func(w string) bool { return strings.HasPrefix(w, "-") }); i >= 0 {
+		words = words[:i]
+	}
+	return words
+}
+
 // argument is the word of the usage for an argument at a place: the last one
 // stands for all further where it ends in "…".
 func (c *command) argument(at int) string {
-	words := strings.Fields(c.args)
-	for i, w := range words {
-		if strings.HasPrefix(w, "-") {
-			words = words[:i] // the rest are options
-			break
-		}
-	}
+	words := c.arguments()
 	if len(words) == 0 {
 		return ""
 	}

@@ -2,9 +2,12 @@ package main
 
 import (
 	"fmt"
+	"regexp"
+	"slices"
 	"strings"
 
 	"example.org/taut/engine/finding"
+	"example.org/taut/engine/plaintext"
 )
 
 var (
@@ -65,39 +68,103 @@ func usage() string {
 	b.WriteString("Taut works out laboratory records: data and calculations in Markdown, with units\nand uncertainties, to static pages.\n\n")
 	var rows [][2]string
 	for _, n := range commandNames() {
-		c := commands[n]
-		rows = append(rows, [2]string{strings.TrimSpace("taut " + n + " " + c.args), c.what})
+		rows = append(rows, [2]string{strings.Join(append([]string{"taut", n}, commands[n].arguments()...), " "), commands[n].what})
 	}
 	writeRows(&b, rows)
-	b.WriteString("\n`taut help COMMAND` tells more of one, and `taut help TOPIC` shows the manual. Its chapters:\n\n")
+	b.WriteString("\n`taut help COMMAND` tells more of one, and `taut help TOPIC` shows the manual.\nIts chapters:\n\n")
 	rows = nil
 	for _, c := range chapters() {
 		rows = append(rows, [2]string{c.asked(), c.title})
 	}
 	writeRows(&b, rows)
-	b.WriteString("\nKinds of blocks, keys, functions, units, methods and findings are topics too: taut help pairs\n\nExit codes: 0 no errors, 1 errors in a record, 2 wrong usage, 3 files that can't be\nread or written.\n")
+	b.WriteString("\nKinds of blocks, keys, functions, units, methods and findings are topics too:\ntaut help pairs\n\nExit codes: 0 no errors, 1 errors in a record, 2 wrong usage, 3 files that\ncan't be read or written.\n")
 	return b.String()
+}
+
+// options are the options of a command, in the order of its help.
+func (c *command) options() []flagHelp {
+	f := newFlags()
+	c.setup(f)
+	return f.shown
+}
+
+// typed is an option with the name of its value, as it is typed.
+func (h *flagHelp) typed() string { return strings.TrimSpace(dashed(h.name) + " " + h.value) }
+
+// usageWidth is the number of columns of the lines that say how a command is
+// typed: they stand as code in the manual, on pages that are printed.
+const usageWidth = 72
+
+// usage is how a command is typed: its arguments, the options that it needs,
+// then the others in brackets. Lines end between options only.
+func (c *command) usage() string {
+	words := append([]string{"taut", c.name}, c.arguments()...)
+	options := c.options()
+	needed := func(o flagHelp) bool { return slices.Contains(strings.Fields(c.args), dashed(o.name)) }
+	for _, o := range options {
+		if needed(o) {
+			words = append(words, o.typed())
+		}
+	}
+	for _, o := range options {
+		if !needed(o) {
+			words = append(words, "["+o.typed()+"]")
+		}
+	}
+	for i, w := range words {
+		words[i] = unparted(w)
+	}
+	const indent = "    "
+	lines := plaintext.Wrap(strings.Join(words, " "), usageWidth-len(indent))
+	return parted(strings.ReplaceAll(lines, "\n", "\n"+indent))
+}
+
+// told is what the command does, as a sentence.
+func (c *command) told() string { return strings.ToUpper(c.what[:1]) + c.what[1:] + "." }
+
+// paragraph is a part of what is told of a command: words, or lines that stand
+// as they are because they begin with a space.
+type paragraph struct {
+	text string
+	code bool
+}
+
+// paragraphs are the parts of what is told of a command.
+func (c *command) paragraphs() []paragraph {
+	var out []paragraph
+	fresh := true
+	for _, line := range strings.Split(c.more, "\n") {
+		code := strings.HasPrefix(line, " ")
+		switch {
+		case line == "":
+			fresh = true
+			continue
+		case fresh || code != out[len(out)-1].code:
+			out = append(out, paragraph{line, code})
+		case code:
+			out[len(out)-1].text += "\n" + line
+		default:
+			out[len(out)-1].text += " " + line
+		}
+		fresh = false
+	}
+	return out
 }
 
 // help is the help of one command.
 func (c *command) help() string {
 	var b strings.Builder
-	f := newFlags()
-	c.setup(f)
-	fmt.Fprintf(&b, "taut %s", c.name)
-	if c.args != "" {
-		b.WriteString(" " + c.args)
-	}
-	for _, s := range f.shown {
-		fmt.Fprintf(&b, " [%s]", strings.TrimSpace(dashed(s.name)+" "+s.value))
-	}
-	fmt.Fprintf(&b, "\n\n%s.\n", strings.ToUpper(c.what[:1])+c.what[1:])
-	if c.more != "" {
-		b.WriteString("\n" + c.more + "\n")
+	b.WriteString(c.usage() + "\n\n" + c.told() + "\n")
+	for _, p := range c.paragraphs() {
+		if p.code {
+			b.WriteString("\n" + p.text + "\n")
+		} else {
+			b.WriteString("\n" + wrapped(p.text, plaintext.Width) + "\n")
+		}
 	}
 	var rows [][2]string
-	for _, s := range f.shown {
-		rows = append(rows, [2]string{strings.TrimSpace(dashed(s.name) + " " + s.value), s.what})
+	for _, o := range c.options() {
+		rows = append(rows, [2]string{o.typed(), o.what})
 	}
 	if len(rows) > 0 {
 		b.WriteString("\n")
@@ -112,7 +179,19 @@ func writeRows(b *strings.Builder, rows [][2]string) {
 	for _, r := range rows {
 		width = max(width, len([]rune(r[0])))
 	}
+	next := "\n" + strings.Repeat(" ", width+4)
 	for _, r := range rows {
-		fmt.Fprintf(b, "  %-*s  %s\n", width, r[0], r[1])
+		fmt.Fprintf(b, "  %-*s  %s\n", width, r[0], strings.ReplaceAll(wrapped(r[1], plaintext.Width-width-4), "\n", next))
 	}
 }
+
+var inCode = regexp.MustCompile("`[^`]*`")
+
+// wrapped sets words in lines; code between backticks is parted nowhere.
+func wrapped(s string, width int) string {
+	return parted(plaintext.Wrap(inCode.ReplaceAllStringFunc(s, unparted), width))
+}
+
+// unparted has spaces at which no line ends, parted again the usual ones.
+func unparted(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }
+func parted(s string) string   { return strings.ReplaceAll(s, "\u00a0", " ") }

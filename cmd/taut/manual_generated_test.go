@@ -11,6 +11,7 @@ import (
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/method"
+	"example.org/taut/engine/plaintext"
 	"example.org/taut/engine/unit"
 )
 
@@ -148,6 +149,65 @@ func TestManualCommands(t *testing.T) {
 			t.Errorf("examples/manual/commands.md has no section `taut %s`", name)
 			continue
 		}
-		generated(t, "commands", "taut "+name, "```text\n"+commands[name].help()+"```\n")
+		generated(t, "commands", "taut "+name, commandEntry(commands[name]))
+	}
+}
+
+// option is an option as it stands in the words of a help.
+var option = regexp.MustCompile("`[^`]*`|(?:^|[ (])--?[a-z][a-z-]*")
+
+// commandEntry is the help of a command as the manual shows it: as words and a
+// table, so that it fits a page of any width.
+func commandEntry(c *command) string {
+	var b strings.Builder
+	b.WriteString("```text\n" + c.usage() + "\n```\n\n" + c.told() + "\n")
+	for _, p := range c.paragraphs() {
+		if p.code {
+			b.WriteString("\n```text\n" + regexp.MustCompile("(?m)^ +").ReplaceAllString(p.text, "") + "\n```\n")
+			continue
+		}
+		b.WriteString("\n" + wrapped(option.ReplaceAllStringFunc(p.text, func(s string) string {
+			if strings.HasPrefix(s, "`") {
+				return s
+			}
+			at := strings.Index(s, "-")
+			return s[:at] + "`" + s[at:] + "`"
+		}), 120) + "\n")
+	}
+	for i, o := range c.options() {
+		if i == 0 {
+			b.WriteString("\n| option | what |\n| --- | --- |\n")
+		}
+		b.WriteString(cells("`"+o.typed()+"`", o.what))
+	}
+	return b.String()
+}
+
+// TestUsageLines: how a command is typed is said once for each option, in lines
+// that end between options.
+func TestUsageLines(t *testing.T) {
+	for _, name := range commandNames() {
+		c := commands[name]
+		usage := c.usage()
+		for _, line := range strings.Split(usage, "\n") {
+			if len([]rune(line)) > usageWidth || strings.Count(line, "[") != strings.Count(line, "]") {
+				t.Errorf("taut %s: this line is too long or ends within an option: %s", name, line)
+			}
+		}
+		for _, o := range c.options() {
+			if n := len(regexp.MustCompile(`[ \[]`+regexp.QuoteMeta(o.typed())+`(?:\]|\s|$)`).FindAllString(usage, -1)); n != 1 {
+				t.Errorf("taut %s has `%s` %d times in\n%s", name, o.typed(), n, usage)
+			}
+		}
+		for _, line := range strings.Split(c.help(), "\n") {
+			if len([]rune(line)) > plaintext.Width {
+				t.Errorf("taut help %s has a line of %d columns: %s", name, len([]rune(line)), line)
+			}
+		}
+	}
+	for _, line := range strings.Split(usage(), "\n") {
+		if len([]rune(line)) > plaintext.Width {
+			t.Errorf("taut help has a line of %d columns: %s", len([]rune(line)), line)
+		}
 	}
 }

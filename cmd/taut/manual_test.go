@@ -71,7 +71,7 @@ func TestManualChapters(t *testing.T) {
 		if shown.Title == "" || shown.Title == c.name {
 			t.Errorf("%s has no title", c.name)
 		}
-		if n := len(regexp.MustCompile(`\]\(` + c.name + `[./]`).FindAll(index.file.Text, -1)); c.name != indexName && n != 1 {
+		if n := len(regexp.MustCompile(`\]\(`+c.name+`[./]`).FindAll(index.file.Text, -1)); c.name != indexName && n != 1 {
 			t.Errorf("the index leads to %s %d times", c.name, n)
 		}
 		if c.name != indexName && !strings.Contains(string(c.file.Text), indexName+".html)") {

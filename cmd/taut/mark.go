@@ -30,13 +30,19 @@ var _ = add(&command{
 		"truth and those on which the first rests.\n" +
 		"\n" +
 		"A list in CSV has a column `id`, and a column for each value, its unit in the heading or in\n" +
-		"the cells, or the columns id, name, value (and unit):\n" +
+		"the cells:\n" +
 		"\n" +
-		"  id, d / mm, E                     id, name, value\n" +
-		"  001, 0.497(3), 197 GPa ± 6 GPa    001, d, 0.497(3) mm\n" +
+		"  id, d / mm, E\n" +
+		"  001, 0.497(3), 197 GPa ± 6 GPa\n" +
 		"\n" +
-		"In JSON it is {\"id\": \"001\", \"values\": {\"d\": \"0.497 mm\", \"E\": \"197 GPa\"}}, or a list of\n" +
-		"such in [ ]. Numbers are read as the record language reads quantities, with a decimal point;\n" +
+		"or the columns `id`, `name`, `value` and perhaps `unit`:\n" +
+		"\n" +
+		"  id, name, value\n" +
+		"  001, d, 0.497(3) mm\n" +
+		"\n" +
+		"In JSON it is one of these, or a list of such in [ ]:\n\n" +
+		"  {\"id\": \"001\", \"values\": {\"d\": \"0.497 mm\", \"E\": \"197 GPa\"}}\n\n" +
+		"Numbers are read as the record language reads quantities, with a decimal point;\n" +
 		"one with a comma is told and not read.\n" +
 		"\n" +
 		"Whose: by the name of the folder or by `id`, held against the readings themselves. The\n" +

@@ -28,9 +28,10 @@ var _ = add(&command{
 		"student's own results with their marks, and the questions of RECORD that print no value; and\n" +
 		"a folder key, with key.json and key.html, which are not for students: true values, expected\n" +
 		"results with their tolerances, faults, and what is marked: the claims of RECORD on the\n" +
-		"practical, `?[young.E = marks=3]`, and its questions (`taut help mark`). The same seed gives the same bytes. Who knows the seed can make the\n" +
-		"key, so let it be a phrase that is not guessed. A fault is one of the method's own or a slip\n" +
-		"in writing a reading down; a student has one at most.",
+		"practical, `?[young.E = marks=3]`, and its questions (`taut help mark`).\n\n" +
+		"The same seed gives the same bytes. Who knows the seed can make the key, so let it be a\n" +
+		"phrase that is not guessed. A fault is one of the method's own or a slip in writing a reading\n" +
+		"down; a student has one at most.",
 	setup: func(f *flags) func(*call) int {
 		v := &varying{rate: "0.2"}
 		f.text(&v.count, "count", "N", "how many students")

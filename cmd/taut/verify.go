@@ -20,10 +20,10 @@ var _ = add(&command{
 		"the archive is found. Then each record is built again from its bag, which alone is read, and\n" +
 		"its page and numbers are compared with those that were sealed:\n" +
 		"    identical  every byte is the same\n" +
-		"    rounding   the numbers agree within 1e-9 of their size, as on another kind of processor\n" +
-		"    changed    they do not; a table says which. So a page that says what its data do not is\n" +
-		"               found, even if all sums were made to fit it\n" +
-		"A record that another version of taut sealed is run again all the same; differences are told\n" +
+		"    rounding   the numbers agree within 1e-9 of their size\n" +
+		"    changed    they do not; a table says which\n" +
+		"Another kind of processor may make a difference of rounding. A page that says what its data\n" +
+		"do not is found changed, even if all sums were made to fit it. A record that another version of taut sealed is run again all the same; differences are told\n" +
 		"with both versions, and wordings may differ.\n\n" +
 		"What cannot be seen from within: that lines were taken off the end of a ledger, or that\n" +
 		"everything was made anew. For that, note the heads that `taut seal` prints and give them with\n" +
