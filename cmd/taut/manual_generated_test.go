@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -46,26 +47,93 @@ func generated(t *testing.T, name, heading, want string) {
 
 // TestManualUnits holds the tables of units to those of the program.
 func TestManualUnits(t *testing.T) {
-	var b strings.Builder
-	b.WriteString("| unit | name | quantity | in SI units | prefixes | source |\n| --- | --- | --- | --- | --- | --- |\n")
-	for _, e := range unit.All() {
-		symbol := "`" + e.Symbol + "`"
-		if e.Also != "" {
-			symbol += " or `" + e.Also + "`"
+	for prefixes, heading := range map[bool]string{true: "units with prefixes", false: "units without prefixes"} {
+		var b strings.Builder
+		b.WriteString("| unit | name | quantity | in SI units | source |\n| --- | --- | --- | --- | --- |\n")
+		for _, e := range unit.All() {
+			if e.Prefixes != prefixes {
+				continue
+			}
+			symbol := "`" + e.Symbol + "`"
+			if e.Also != "" {
+				symbol += " or `" + e.Also + "`"
+			}
+			b.WriteString(cells(symbol, e.Name, dash(e.Quantity), inSI(t, e), readable(e.Source)))
 		}
-		prefixes := "no"
-		if e.Prefixes {
-			prefixes = "yes"
-		}
-		b.WriteString("| " + strings.Join([]string{symbol, e.Name, dash(e.Quantity), e.Factor, prefixes, e.Source}, " | ") + " |\n")
+		generated(t, "units", heading, b.String())
 	}
-	generated(t, "units", "the units", b.String())
-	b.Reset()
-	b.WriteString("| prefix | factor |\n| --- | --- |\n")
+	var b strings.Builder
+	b.WriteString("| prefix | name | factor |\n| --- | --- | --- |\n")
 	for _, p := range unit.Prefixes() {
-		b.WriteString("| `" + p.Symbol + "` | 10^" + strconv.Itoa(p.Power) + " |\n")
+		b.WriteString(cells("`"+p.Symbol+"`", p.Name, readable("10^"+strconv.Itoa(p.Power))))
 	}
 	generated(t, "units", "the prefixes", b.String())
+}
+
+// inSI is the size of a unit as one reads it. A ratio of long numbers is worked
+// out to seven digits.
+func inSI(t *testing.T, e unit.Entry) string {
+	t.Helper()
+	factor, si, _ := strings.Cut(e.Factor, " ")
+	if strings.Contains(factor, "/") && !strings.Contains(factor, "π") {
+		u, err := unit.Parse(e.Symbol)
+		if err != nil {
+			t.Fatal(err)
+		}
+		factor = strconv.FormatFloat(u.Factor(), 'g', 7, 64)
+	}
+	return readable(strings.TrimSpace(factor + "\u202f" + si))
+}
+
+var (
+	tenth      = regexp.MustCompile(`([0-9])e([+-]?\d+)`)
+	exponent   = regexp.MustCompile(`\^-?\d+`)
+	longNumber = regexp.MustCompile(`(?:ISO )?\d{5,}`) // a standard has a number that is no quantity
+	raised     = strings.NewReplacer("^", "", "-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
+)
+
+// readable has numbers and powers as the SI Brochure writes them (5.4.1, 5.4.4):
+// digits in groups of three, exponents raised.
+func readable(s string) string {
+	s = tenth.ReplaceAllString(s, "$1\u202f×\u202f10^$2")
+	s = exponent.ReplaceAllStringFunc(s, raised.Replace)
+	for _, at := range slices.Backward(longNumber.FindAllStringIndex(s, -1)) {
+		if strings.HasPrefix(s[at[0]:], "ISO") {
+			continue
+		}
+		s = s[:at[0]] + inThrees(s[at[0]:at[1]], strings.HasSuffix(s[:at[0]], ".")) + s[at[1]:]
+	}
+	return s
+}
+
+// inThrees parts digits in groups of three, from the decimal point outwards.
+func inThrees(digits string, behindPoint bool) string {
+	first := len(digits) % 3
+	if behindPoint || first == 0 {
+		first = 3
+	}
+	out := digits[:first]
+	for i := first; i < len(digits); i += 3 {
+		out += "\u202f" + digits[i:min(i+3, len(digits))]
+	}
+	return out
+}
+
+func TestReadable(t *testing.T) {
+	for s, want := range map[string]string{
+		"149597870700 m":      "149 597 870 700 m",
+		"0.45359237 kg":       "0.453 592 37 kg",
+		"1.602176634e-19 J":   "1.602 176 634 × 10⁻¹⁹ J",
+		"9.80665 m/s^2":       "9.806 65 m/s²",
+		"ISO 80000-4":         "ISO 80000-4",
+		"3rd CGPM 1901":       "3rd CGPM 1901",
+		"10^-30":              "10⁻³⁰",
+		"4.4482216152605 lbf": "4.448 221 615 260 5 lbf",
+	} {
+		if got := strings.ReplaceAll(readable(s), "\u202f", " "); got != want {
+			t.Errorf("%s: %s, not %s", s, got, want)
+		}
+	}
 }
 
 // TestManualMethods holds the tables of methods to the methods' files.
