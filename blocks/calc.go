@@ -2,6 +2,7 @@ package blocks
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"example.org/taut/engine/block"
@@ -10,6 +11,7 @@ import (
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/record"
+	"example.org/taut/engine/unit"
 	"example.org/taut/engine/view"
 )
 
@@ -32,17 +34,20 @@ type calcBlock struct {
 
 // Read implements block.Kind.
 func (calc) Read(r *block.Reader, b *record.Block) block.Instance {
-	c := &calcBlock{name: b.Name, id: r.ID(), steps: formula.ParseStatements(b.Body.Span, r.Set)}
-	if o, ok := b.Option("given"); ok {
-		c.given = o.Value == "yes"
-		if o.Value != "yes" && o.Value != "no" {
-			r.Set.Add(badValue(o.ValueAt, "given", o.Value, "yes or no"))
-		}
-	}
+	c := &calcBlock{name: b.Name, id: r.ID(), given: readGiven(r, b), steps: formula.ParseStatements(b.Body.Span, r.Set)}
 	if len(c.steps) == 0 && strings.TrimSpace(b.Body.Span.Text()) == "" {
 		r.Set.Add(&finding.Finding{Severity: finding.Note, Slug: "empty-block", At: b.KindAt, Message: "this block holds nothing", Hint: "write statements such as `A = pi * d^2 / 4`"})
 	}
 	return c
+}
+
+// readGiven reads the option that keeps a block filled on a blank sheet.
+func readGiven(r *block.Reader, b *record.Block) bool {
+	o, ok := b.Option("given")
+	if ok && o.Value != "yes" && o.Value != "no" {
+		r.Set.Add(badValue(o.ValueAt, "given", o.Value, "yes or no"))
+	}
+	return ok && o.Value == "yes"
 }
 
 // Defs implements block.Definer.
@@ -88,6 +93,9 @@ func overlap(x *block.Computing, st *formula.Statement, q quantity.Q) {
 
 // Show implements block.Instance.
 func (c *calcBlock) Show(s *block.Shower) []view.Node {
+	if s.View() == view.AsBlank && !c.given {
+		return c.tasks(s)
+	}
 	out := &view.Steps{ID: s.ID() + "-steps", Standing: view.Computed}
 	if c.given {
 		out.Standing = view.Given
@@ -127,12 +135,12 @@ func (c *calcBlock) Given() bool { return c.given }
 func showStep(s *block.Shower, st *formula.Statement, standing view.Standing) view.Step {
 	v := s.Value(st.Name)
 	out := view.Step{ID: s.ID() + "-" + st.Name, Symbol: block.Symbol(st.Name), Label: st.Label, Standing: standing}
-	if s.View() == view.AsBlank && standing != view.Given {
-		out.Result, out.Room = view.Text{view.Blank{Unit: blankUnit(st, v)}}, roomFor(st, v)
-		return out
-	}
-	if lit, ok := plainLiteral(st.X); ok && lit.Instrument == "" {
+	if lit, ok := plainLiteral(st.X); ok {
 		out.Result = literalResult(s, v)
+		if lit.Instrument != "" {
+			out.Stages = readingStages(s, st, lit)
+			out.Result = block.Wanting(s.Text(v, quantity.Auto, 0, ""), s.Full(st.Name))
+		}
 		return out
 	}
 	if _, ok := st.X.(*formula.Unread); ok {
@@ -143,8 +151,8 @@ func showStep(s *block.Shower, st *formula.Statement, standing view.Standing) vi
 	out.Stages = []view.Math{block.MathOf(st.X, s.Anchor, nil)}
 	if s.View() == view.AsWorked {
 		out.Stages = append(out.Stages, newWorking(s, st).stages(v)...)
-	} else if _, ok := v.(eval.Scalar); ok && hasNumbers(s, st.X) {
-		out.Stages = append(out.Stages, block.MathOf(st.X, s.Anchor, s.Numbers()))
+	} else if m := inNumbers(s, st, v); m != nil {
+		out.Stages = append(out.Stages, m)
 	}
 	out.Result = block.Wanting(s.Text(v, quantity.Auto, 0, ""), s.Full(st.Name))
 	return out
@@ -161,22 +169,18 @@ func blankUnit(st *formula.Statement, v eval.Value) string {
 	return ""
 }
 
-// Lines of room for working something out by hand: a formula in symbols, in
-// numbers, and the result; for a column, two of its cells to a line.
-const (
-	stepRoom     = 3
-	cellsPerLine = 2
-)
+// stepRoom is how many lines there are to work something out by hand: a
+// formula in numbers, and the numbers on the way.
+const stepRoom = 2
 
-func roomFor(st *formula.Statement, v eval.Value) int {
+func roomFor(st *formula.Statement) int {
 	_, literal := plainLiteral(st.X)
 	_, unread := st.X.(*formula.Unread)
-	_, named := bare(st.X).(*formula.Name)
-	if literal || unread || named {
-		return 0 // it is looked up, read, or worked out before
+	if literal || unread {
+		return 0 // it is looked up or read
 	}
-	if c, ok := v.(*eval.Column); ok {
-		return stepRoom + len(c.Cells)/cellsPerLine
+	if !formulaKnown(st.X) {
+		return stepRoom + 1 // the formula is to be written too
 	}
 	return stepRoom
 }
@@ -203,14 +207,74 @@ func plainLiteral(x formula.Expr) (*formula.Literal, bool) {
 	return nil, false
 }
 
-// hasNumbers reports whether there is a quantity to be put in for a name.
-func hasNumbers(s *block.Shower, x formula.Expr) bool {
-	for _, n := range formula.Names(x) {
-		if _, ok := s.Value(n.Name).(eval.Scalar); ok {
-			return true
+// readingStages sets a reading as it was typed, and what the instrument takes
+// off it.
+func readingStages(s *block.Shower, st *formula.Statement, lit *formula.Literal) []view.Math {
+	typed := block.MathOf(st.X, s.Anchor, nil)
+	v, ok := s.Value(st.Name).(eval.Scalar)
+	in, _, known := quietly(s, st.Name).Env.Instrument(lit.Instrument)
+	un, err := unit.Parse(lit.Unit.Text)
+	if !ok || !known || err != nil {
+		return []view.Math{typed}
+	}
+	number := lit.Number.Text
+	if _, negative := bare(st.X).(*formula.Unary); negative {
+		number = "-" + number
+	}
+	value, err := un.ToSI(number)
+	if err != nil {
+		return []view.Math{typed}
+	}
+	items := []view.Math{typed}
+	for _, off := range []*quantity.Q{in.Zero, in.Error} {
+		if off != nil && off.Value() != 0 {
+			value -= off.Value()
+			items = append(items, view.Op{Symbol: "−"}, signed(guarded(eval.Scalar{Q: *off}, un.Difference()), off.Value()))
 		}
 	}
-	return false
+	if len(items) == 1 || math.Abs(value-v.Q.Value()) > 1e-9*math.Abs(value) {
+		return []view.Math{typed}
+	}
+	return []view.Math{typed, view.Seq{Items: items}}
+}
+
+// inNumbers sets a formula with every quantity in it as a number; nil where
+// that cannot be, as with a column, or would say nothing.
+func inNumbers(s *block.Shower, st *formula.Statement, v eval.Value) view.Math {
+	if _, ok := v.(eval.Scalar); !ok {
+		return nil
+	}
+	w := newWorking(s, st)
+	if _, single := w.number(bare(st.X)); single {
+		return nil
+	}
+	some, all := false, true
+	m := block.Substituted(st.X, func(x formula.Expr) view.Math {
+		switch x := x.(type) {
+		case *formula.Name:
+		case *formula.Call:
+			if carriedOut[x.Name] {
+				return nil
+			}
+		default:
+			return nil
+		}
+		y, ok := w.number(x)
+		some, all = some || ok, all && ok
+		if !ok {
+			return nil
+		}
+		un := eval.UnitOf(y)
+		d := block.RoundedIn(y.Q, un)
+		if y.Typed != "" {
+			d = quantity.Typed(y.Typed, un)
+		}
+		return signed(d, y.Q.Value())
+	})
+	if !some || !all {
+		return nil
+	}
+	return m
 }
 
 // usesOf lists the names of an expression, each once, with what defines them.

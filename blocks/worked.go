@@ -2,6 +2,7 @@ package blocks
 
 import (
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -10,6 +11,7 @@ import (
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/quantity"
+	"example.org/taut/engine/tex"
 	"example.org/taut/engine/unit"
 	"example.org/taut/engine/view"
 )
@@ -129,35 +131,52 @@ func (w *working) scalar(v eval.Scalar) []view.Math {
 	if !inUnits.any {
 		return nil
 	}
+	un := eval.UnitOf(v)
+	if w.scale(w.st.X).equals(scaleOf(un)) {
+		return w.unrounded(out, v, un)
+	}
 	if inUnits.mixed {
 		si := &substitution{working: w, coherent: true}
-		out = append(out, withBaseUnit(block.Substituted(w.st.X, si.replace), w.st.X, v.Q.Dim()))
+		out = append(out, withBaseUnit(block.Substituted(w.st.X, si.replace), w.st.X, w.baseUnit(w.st.X, v.Q.Dim())))
 	}
-	return w.unrounded(out, v)
+	return w.unrounded(out, v, un.Coherent())
 }
 
-// unrounded appends the value in its coherent unit and with a guard figure,
-// unless it says no more than the result.
-func (w *working) unrounded(out []view.Math, v eval.Scalar) []view.Math {
-	d := guarded(eval.Scalar{Q: v.Q}, unit.Of(v.Q.Dim()))
-	if !v.Q.IsUncertain() {
-		if d.String() == w.s.Display(v, quantity.Auto, 0).String() {
-			return out
+// unrounded appends the value with a guard figure, in the unit that the stage
+// before comes out in, unless it says no more than that or the result.
+func (w *working) unrounded(out []view.Math, v eval.Scalar, un unit.Unit) []view.Math {
+	if d := guarded(eval.Scalar{Q: v.Q}, un); v.Q.IsUncertain() || d.String() != w.s.Display(v, quantity.Auto, 0).String() {
+		out = append(out, block.QuantityMath(d, v.Q.Value(), ""))
+	}
+	return withoutRepeats(out)
+}
+
+// mathText is how mathematics reads, whatever values and links are behind it.
+func mathText(m view.Math) string { return tags.ReplaceAllString(tex.MathML(m, false), " ") }
+
+var tags = regexp.MustCompile("<[^>]*>")
+
+// withoutRepeats leaves out stages that read like the one before.
+func withoutRepeats(stages []view.Math) []view.Math {
+	var out []view.Math
+	for _, m := range stages {
+		if len(out) == 0 || mathText(out[len(out)-1]) != mathText(m) {
+			out = append(out, m)
 		}
 	}
-	return append(out, block.QuantityMath(d, v.Q.Value(), ""))
+	return out
 }
 
 // withBaseUnit sets a number in coherent units with the base units that come
 // out of it.
-func withBaseUnit(m view.Math, x formula.Expr, dim unit.Dim) view.Math {
-	if dim.IsOne() {
+func withBaseUnit(m view.Math, x formula.Expr, un string) view.Math {
+	if un == "" {
 		return m
 	}
 	if b, ok := bare(x).(*formula.Binary); ok && (b.Op == "+" || b.Op == "-") {
 		m = view.Seq{Items: []view.Math{view.Op{Symbol: "(", Fence: true}, m, view.Op{Symbol: ")", Fence: true}}}
 	}
-	return view.Measure{Number: m, Unit: dim.String()}
+	return view.Measure{Number: m, Unit: un}
 }
 
 func bare(x formula.Expr) formula.Expr {
@@ -186,9 +205,48 @@ func (w *working) number(x formula.Expr) (eval.Scalar, bool) {
 			return eval.Scalar{}, false
 		}
 		v, ok := w.e.Expr(x).(eval.Scalar)
+		if ok && v.Typed == "" {
+			v.Typed = w.readingOf(x, v)
+		}
 		return v, ok
 	}
 	return eval.Scalar{}, false
+}
+
+// readingOf is the number that was typed for the reading that a function of
+// columns picks out, such as the greatest; "" where it is not the value.
+func (w *working) readingOf(x *formula.Call, v eval.Scalar) string {
+	for _, a := range x.Args {
+		var cols []*eval.Column
+		switch a := w.e.Expr(a).(type) {
+		case *eval.Column:
+			cols = append(cols, a)
+		case eval.List:
+			for _, m := range a.Members {
+				if c, ok := m.(*eval.Column); ok {
+					cols = append(cols, c)
+				}
+			}
+		}
+		for _, c := range cols {
+			un := eval.UnitOf(c)
+			if !unit.Same(un, eval.UnitOf(v)) {
+				continue
+			}
+			for _, cell := range c.Cells {
+				if !cell.Hole && cell.Q.Value() == v.Q.Value() && typedIs(cell.Typed, cell.Q.Value(), un) {
+					return cell.Typed
+				}
+			}
+		}
+	}
+	return ""
+}
+
+// typedIs reports whether what was typed is the value and no more.
+func typedIs(typed string, v float64, un unit.Unit) bool {
+	plain, err := un.ToSI(typed)
+	return err == nil && !strings.ContainsAny(typed, "eE") && math.Abs(plain-v) <= 1e-12*math.Abs(v)
 }
 
 // substitution puts numbers in for names.

@@ -3,7 +3,6 @@ package blocks
 import (
 	"math"
 	"strconv"
-	"strings"
 
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/eval"
@@ -47,10 +46,14 @@ func (w *working) mean(v eval.Scalar) []view.Math {
 		return view.Seq{Items: append([]view.Math{view.Frac{Num: top, Den: n}}, after...)}
 	}
 	inBrackets := view.Seq{Items: []view.Math{view.Op{Symbol: "(", Fence: true}, listed(terms), view.Op{Symbol: ")", Fence: true}}}
+	shown := eval.UnitOf(v)
+	if !unit.Same(shown, un) {
+		shown = shown.Coherent()
+	}
 	return w.unrounded([]view.Math{
 		stage(view.Measure{Number: inBrackets, Unit: axisUnit(un)}),
 		stage(block.QuantityMath(total, un.SI(sum), "")),
-	}, v)
+	}, v, shown)
 }
 
 // sumFigures is how many figures a sum of readings has at most.
@@ -81,7 +84,7 @@ type listedReading struct {
 func listOne(typed string, q quantity.Q, un unit.Unit) listedReading {
 	v := q.Value()
 	d := shortest(v, un, sumFigures)
-	if plain, err := un.ToSI(typed); err == nil && !strings.ContainsAny(typed, "eE") && math.Abs(plain-v) <= 1e-12*math.Abs(v) {
+	if typedIs(typed, v, un) {
 		d = quantity.Typed(typed, un)
 	} else if len(d.Number) > exactGuard+2 {
 		d = quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: figures(v, q.U())})
@@ -201,31 +204,49 @@ func (w *working) firstRow(v *eval.Column) []view.Math {
 		block.QuantityMath(guarded(cell, un), cell.Q.Value(), "")}}}
 }
 
+// rowwise are the functions whose cells are worked out from several others.
+var rowwise = map[string]bool{"pointmean": true, "pairs": true, "steps": true}
+
+// rowwiseWork sets one cell of such a function with its numbers.
+func (w *working) rowwiseWork(call *formula.Call, at int) view.Math {
+	switch call.Name {
+	case "pointmean":
+		return w.pointmean(call, at)
+	case "pairs":
+		return w.pair(call, at)
+	}
+	if c := w.column(call.Args[0]); c != nil && at+1 < len(c.Cells) {
+		return difference(c, at, at+1)
+	}
+	return nil
+}
+
 // cellWork sets the expression with the numbers of one row; nil where the
 // expression does not go row by row.
 func (w *working) cellWork(v *eval.Column, at int) view.Math {
-	if call, ok := bare(w.st.X).(*formula.Call); ok {
-		switch call.Name {
-		case "pointmean":
-			return w.pointmean(call, at)
-		case "pairs":
-			return w.pair(call, at)
-		case "steps":
-			if c := w.column(call.Args[0]); c != nil && at+1 < len(c.Cells) {
-				return difference(c, at, at+1)
-			}
-			return nil
-		}
+	x := bare(w.st.X)
+	if call, ok := x.(*formula.Call); ok && call.Name == "columns" && len(call.Args) > 0 {
+		x = bare(call.Args[0]) // the first stands for all
+	}
+	if call, ok := x.(*formula.Call); ok && rowwise[call.Name] {
+		return w.rowwiseWork(call, at)
 	}
 	fits := true
-	m := block.Substituted(w.st.X, func(x formula.Expr) view.Math {
+	m := block.Substituted(x, func(x formula.Expr) view.Math {
 		switch x.(type) {
 		case *formula.Name, *formula.Call, *formula.Literal:
 		default:
 			return nil
 		}
-		if c, ok := x.(*formula.Call); ok && carriedOut[c.Name] {
-			return nil
+		if c, ok := x.(*formula.Call); ok {
+			if carriedOut[c.Name] {
+				return nil
+			}
+			if rowwise[c.Name] {
+				if m := w.rowwiseWork(c, at); m != nil {
+					return asOneTerm(m)
+				}
+			}
 		}
 		if l, ok := x.(*formula.Literal); ok && l.Unit.Text == "" {
 			return nil
@@ -247,6 +268,14 @@ func (w *working) cellWork(v *eval.Column, at int) view.Math {
 	})
 	if !fits {
 		return nil
+	}
+	return m
+}
+
+// asOneTerm sets a sum in brackets: it stands behind an operator.
+func asOneTerm(m view.Math) view.Math {
+	if _, sum := m.(view.Seq); sum {
+		return inBrackets(m)
 	}
 	return m
 }
@@ -309,10 +338,26 @@ func difference(c *eval.Column, from, to int) view.Math {
 }
 
 func cellNumber(c *eval.Column, i int) view.Math {
-	un := eval.UnitOf(c)
-	q := c.Cells[i].Q
-	if typed := c.Cells[i].Typed; typed != "" && c.Raw != nil && c.Raw.Cells[i].Q.Value() == q.Value() {
-		return signed(quantity.Typed(typed, un), q.Value()) // nothing was corrected
+	v := c.Cells[i].Q.Value()
+	return signed(readingShown(c, i), v)
+}
+
+// readingShown displays one cell: as it was typed where that is the value, else
+// with as many decimals as were typed where those are enough.
+func readingShown(c *eval.Column, i int) quantity.Display {
+	un, q, typed := eval.UnitOf(c), c.Cells[i].Q, c.Cells[i].Typed
+	v := q.Value()
+	if typedIs(typed, v, un) {
+		return quantity.Typed(typed, un)
 	}
-	return signed(guarded(eval.Scalar{Q: q, Unit: c.Unit}, un), q.Value())
+	d := guarded(eval.Scalar{Q: q, Unit: c.Unit}, un)
+	if typed == "" || !q.IsUncertain() {
+		return d
+	}
+	short := shortest(v, un, sumFigures)
+	n := max(block.Places(short.Number), block.Places(typed))
+	if short.Exponent != 0 || d.Exponent != 0 || n > block.Places(d.Number) {
+		return d
+	}
+	return quantity.Format(v, 0, 0, un, quantity.Places, quantity.Options{N: n})
 }

@@ -5,7 +5,6 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"example.org/taut/engine/eval"
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/view"
@@ -82,6 +81,7 @@ func Substituted(x formula.Expr, replace func(formula.Expr) view.Math) view.Math
 type mathSetter struct {
 	link    func(string) string
 	replace func(formula.Expr) view.Math // nil: in symbols
+	sheet   bool                         // for a blank sheet
 }
 
 func (m mathSetter) set(x formula.Expr) view.Math {
@@ -122,6 +122,9 @@ func (m mathSetter) name(x *formula.Name) view.Math {
 }
 
 func (m mathSetter) literal(x *formula.Literal) view.Math {
+	if m.sheet && isReading(x) {
+		return view.Words{Text: "…"}
+	}
 	var number view.Math = view.Num{Digits: x.Number.Text}
 	if mant, exp, ok := strings.Cut(x.Number.Text, "e"); ok {
 		number = view.Seq{Items: []view.Math{view.Num{Digits: mant}, view.Op{Symbol: "×"},
@@ -226,6 +229,11 @@ func bare(x formula.Expr) formula.Expr {
 }
 
 func (m mathSetter) call(x *formula.Call) view.Math {
+	if m.sheet {
+		if set := m.onSheet(x); set != nil {
+			return set
+		}
+	}
 	if x.Name == "sqrt" && len(x.Args) == 1 {
 		return view.Root{Body: m.set(bare(x.Args[0]))}
 	}
@@ -264,21 +272,4 @@ func concise(d quantity.Display) string {
 		return ""
 	}
 	return "(" + d.Concise + ")"
-}
-
-// Numbers substitutes quantities for the names of an expression: those of one
-// value, not columns.
-func (s *Shower) Numbers() func(n *formula.Name) view.Math {
-	return func(n *formula.Name) view.Math {
-		v, ok := s.Value(n.Name).(eval.Scalar)
-		if !ok {
-			return nil
-		}
-		un := eval.UnitOf(v)
-		d := RoundedIn(v.Q, un)
-		if v.Typed != "" {
-			d = quantity.Typed(v.Typed, un)
-		}
-		return QuantityMath(d, v.Q.Value(), s.Anchor(n.Name))
-	}
 }
