@@ -1,8 +1,6 @@
 package blocks
 
 import (
-	"strings"
-
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/eval"
 	"example.org/taut/engine/finding"
@@ -25,6 +23,14 @@ func (checks) Info() block.Info {
 type checksBlock struct {
 	conditions []*formula.Condition
 	messages   [][]block.Part
+	outcomes   []outcome // of the conditions, as they were last looked at
+}
+
+// outcome is what came of a condition: whether its values were there, and what
+// it found.
+type outcome struct {
+	made  bool
+	found []*finding.Finding
 }
 
 // Read implements block.Kind.
@@ -59,7 +65,9 @@ func (b *checksBlock) Uses() []block.Use {
 
 // Check implements block.Checker.
 func (b *checksBlock) Check(c *block.Computing) {
+	b.outcomes = make([]outcome, len(b.conditions))
 	for i, cond := range b.conditions {
+		o := &b.outcomes[i]
 		sev, ok := finding.ParseSeverity(cond.Severity)
 		if !ok || cond.X == nil {
 			continue
@@ -68,9 +76,10 @@ func (b *checksBlock) Check(c *block.Computing) {
 		e := c.Eval("check " + cond.Slug)
 		switch v := e.Expr(cond.X).(type) {
 		case eval.Bool:
+			o.made = true
 			if v.Truth.Is || c.Rehearsing() {
 				f.Message = block.PlainText(c.Message(b.messages[i], e))
-				c.Report(f)
+				o.found = append(o.found, c.Reported(f))
 			}
 		case eval.Bools:
 			b.rows(c, f, v, i)
@@ -84,7 +93,9 @@ func (b *checksBlock) Check(c *block.Computing) {
 // rows makes a finding for each row, or cell, in which the condition holds, at
 // its place in the data.
 func (b *checksBlock) rows(c *block.Computing, like *finding.Finding, v eval.Bools, i int) {
+	o := &b.outcomes[i]
 	for k, cell := range v.Cells {
+		o.made = o.made || !cell.Hole
 		if !c.Rehearsing() && (cell.Hole || !cell.Truth.Is) {
 			continue
 		}
@@ -95,7 +106,7 @@ func (b *checksBlock) rows(c *block.Computing, like *finding.Finding, v eval.Boo
 			f.Also = append([]finding.Place{{At: like.At, What: "by this check"}}, f.Also...)
 			f.At = cell.At
 		}
-		c.Report(&f)
+		o.found = append(o.found, c.Reported(&f))
 	}
 }
 
@@ -167,17 +178,13 @@ func (r rowEnv) Defined(name string) source.Span {
 	return r.Env.Defined(name)
 }
 
-// Show implements block.Instance: the checks speak through their findings.
+// Show implements block.Instance: what the checks found. Those of a method are
+// told together, where its part on checks stands.
 func (b *checksBlock) Show(s *block.Shower) []view.Node {
-	if s.Scope.Roles != nil || len(b.conditions) == 0 || s.View() == view.AsBlank {
+	if s.Scope.Roles != nil || s.View() == view.AsBlank {
 		return nil
 	}
-	t := view.Text{view.Plain("Checked: ")}
-	for i, cond := range b.conditions {
-		if i > 0 {
-			t = append(t, view.Plain(", "))
-		}
-		t = append(t, view.Plain(strings.ReplaceAll(cond.Slug, "_", " ")))
-	}
-	return []view.Node{&view.Paragraph{Standing: view.Given, Text: append(t, view.Plain("."))}}
+	var t checksTally
+	t.add(b)
+	return t.show()
 }

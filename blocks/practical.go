@@ -403,10 +403,14 @@ func (p *practicalBlock) ShowPart(s *block.Shower, name string, level int) []vie
 	}
 	part := p.method.Part(name)
 	prose := s.Prose(part.Doc, p.scope, max(0, level-1))
-	if !hasContent(prose) {
+	var told []view.Node
+	if name == checksPart {
+		told = p.outcomeOfChecks(s)
+	}
+	if !hasContent(prose) && len(told) == 0 {
 		return nil
 	}
-	return []view.Node{prose}
+	return append([]view.Node{prose}, told...)
 }
 
 // Show implements block.Instance: the parts that are not printed elsewhere.
@@ -424,6 +428,9 @@ func (p *practicalBlock) Show(s *block.Shower) []view.Node {
 		if !elsewhere[name] {
 			out = append(out, p.ShowPart(s, name, p.block.Level)...)
 		}
+	}
+	if p.method != nil && p.method.Part(checksPart) == nil {
+		out = append(out, p.outcomeOfChecks(s)...)
 	}
 	return out
 }

@@ -23,11 +23,17 @@ func (p *Program) computing(s *Scope, u *Unit) *Computing {
 
 // Report adds a finding. One that stands in a method points at the place in
 // the record first, then at the line in the method.
-func (c *Computing) Report(f *finding.Finding) {
+func (c *Computing) Report(f *finding.Finding) { c.Reported(f) }
+
+// Reported is Report, and returns the finding as the page shows it; nil where it
+// was told already.
+func (c *Computing) Reported(f *finding.Finding) *finding.Finding {
 	if f.Severity == finding.Error && !f.OfData && c.program.said[f.At] {
-		return
+		return nil
 	}
-	c.program.Set.Add(c.program.via(f, c.Scope))
+	f = c.program.via(f, c.Scope)
+	c.program.Set.Add(f)
+	return f
 }
 
 // Rehearsing reports whether nothing is worked out for its values: a method is

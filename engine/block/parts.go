@@ -43,12 +43,26 @@ func (c *Computing) Block(name string) *Unit {
 }
 
 // Beside lists the instances of the blocks in the scope of this one.
-func (c *Computing) Beside() []Instance {
+func (c *Computing) Beside() []Instance { return c.Scope.Instances() }
+
+// Instances lists those of the blocks in a scope, in order.
+func (s *Scope) Instances() []Instance {
 	var out []Instance
-	for _, u := range c.Scope.units {
+	for _, u := range s.units {
 		out = append(out, u.Inst)
 	}
 	return out
+}
+
+// Shown reports whether a block in the scope of this one is shown, rather than
+// marked print=no.
+func (c *Computing) Shown(of Instance) bool {
+	for _, u := range c.Scope.units {
+		if u.Inst == of {
+			return !u.hide
+		}
+	}
+	return false
 }
 
 // ShowerFor returns what another block of the record is shown with.

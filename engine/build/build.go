@@ -182,7 +182,7 @@ func quantities(p *block.Program) []view.Node {
 }
 
 // after is what stands after the body: the files that were read, by their
-// sums, and all findings.
+// sums, and an overview of the findings.
 func after(findings []*finding.Finding, inputs []results.Input) []view.Node {
 	t := &view.Table{ID: "files", Caption: view.Text{view.Plain("Files that this page was made from")},
 		Columns: []view.Column{{Quantity: view.Text{view.Plain("File")}}, {Quantity: view.Text{view.Plain("SHA-256")}}}}
@@ -192,7 +192,7 @@ func after(findings []*finding.Finding, inputs []results.Input) []view.Node {
 	}
 	nodes := []view.Node{t}
 	if len(findings) > 0 {
-		nodes = append(nodes, &view.Notice{Findings: findings})
+		nodes = append(nodes, &view.Notice{Findings: findings, Overview: true})
 	}
 	return nodes
 }

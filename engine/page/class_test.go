@@ -14,7 +14,7 @@ import (
 // that ask, though the theme here gives them no look of their own.
 var unstyled = []string{
 	"given", "read", "computed", "answer", // standings
-	"kind", "message", "picture", "graph", "bars", "raw", "front", "working", "side", "footnote-backref", "language-python",
+	"kind", "message", "slug", "picture", "graph", "bars", "raw", "front", "working", "side", "footnote-backref", "language-python",
 }
 
 // TestClasses: each class of a page is one that the theme knows, and the theme

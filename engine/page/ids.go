@@ -9,6 +9,7 @@ import (
 	"github.com/yuin/goldmark/ast"
 	east "github.com/yuin/goldmark/extension/ast"
 
+	"example.org/taut/engine/finding"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/view"
 )
@@ -90,6 +91,11 @@ func legal(id string) string {
 // walk visits what has an ID and each document, in the order of the page.
 func walk(p *view.Page, add func(any, string), doc func(*view.Prose)) {
 	var nodes func([]view.Node)
+	found := func(list []*finding.Finding) {
+		for _, f := range list {
+			add(f, "finding-"+f.Slug)
+		}
+	}
 	prose := func(d *view.Prose) {
 		if d == nil || d.Doc == nil || d.Doc.Root == nil {
 			return
@@ -134,6 +140,7 @@ func walk(p *view.Page, add func(any, string), doc func(*view.Prose)) {
 				add(v, v.ID)
 				for i := range v.Steps {
 					add(&v.Steps[i], v.Steps[i].ID)
+					found(v.Steps[i].Findings)
 				}
 			case *view.Facts:
 				add(v, v.ID)
@@ -145,6 +152,10 @@ func walk(p *view.Page, add func(any, string), doc func(*view.Prose)) {
 				add(v, orElse(v.ID, "figure"))
 			case *view.Heading:
 				add(v, v.ID)
+			case *view.Notice:
+				if !v.Overview {
+					found(v.Findings)
+				}
 			case *view.Warning:
 				add(v, v.ID)
 				prose(v.Body)

@@ -5,7 +5,6 @@ import (
 	"strconv"
 	"strings"
 
-	"example.org/taut/engine/finding"
 	"example.org/taut/engine/view"
 )
 
@@ -56,8 +55,17 @@ func (w *writer) leaf(n view.Node) {
 	case *view.Quantities:
 		w.quantities(n)
 	case *view.Notice:
-		w.findings(n.Findings)
+		if n.Overview {
+			w.overview(n.Findings)
+		} else {
+			w.findings(n.Findings)
+		}
+	case *view.Fold:
+		w.fold(n)
 	case *view.Ruled:
+		if n.Title != "" {
+			w.element("p", n.Title)
+		}
 		w.ruled(n.Label, n.Lines)
 	case *view.Marks:
 		w.markup(`<p class="marks">[`, counted(n.Of, "mark", "marks"), "]</p>\n")
@@ -120,6 +128,8 @@ func (w *writer) runs(t view.Text) {
 			w.ref(r)
 		case view.Link:
 			w.link(r)
+		case view.Told:
+			w.told(r)
 		case view.Formula:
 			w.math(r.Math)
 		case view.Missing:
@@ -233,68 +243,6 @@ func (w *writer) facts(items []view.Fact) {
 		w.markup("</dd></div>\n")
 	}
 	w.markup("</dl>\n")
-}
-
-// findings shows what the engine has to say. The severity is a word and a
-// mark, never a colour alone.
-func (w *writer) findings(list []*finding.Finding) {
-	if len(list) == 0 {
-		return
-	}
-	w.markup(`<ul class="findings">`, "\n")
-	for _, f := range list {
-		sev := f.Severity.String()
-		w.markup(`<li class="finding `, sev, `"><strong class="severity">`, sev, `</strong> <code class="slug">`)
-		w.text(f.Slug)
-		w.markup(`</code> <span class="message">`)
-		w.withCode(f.Message)
-		w.markup(`</span>`)
-		if f.Hint != "" {
-			w.markup(` <span class="hint">`)
-			w.withCode(f.Hint)
-			w.markup(`</span>`)
-		}
-		w.place(finding.Place{At: f.At})
-		if len(f.Also) > 0 {
-			w.markup("\n<ul class=\"also\">\n")
-			for _, p := range f.Also {
-				w.markup("<li>")
-				w.withCode(p.What)
-				w.place(p)
-				w.markup("</li>\n")
-			}
-			w.markup("</ul>\n")
-		}
-		w.markup("</li>\n")
-	}
-	w.markup("</ul>\n")
-}
-
-// withCode writes a message; what stands between backticks in it is code.
-func (w *writer) withCode(message string) {
-	parts := strings.Split(message, "`")
-	for i, part := range parts {
-		switch {
-		case i%2 == 0:
-			w.text(part)
-		case i == len(parts)-1: // a backtick that nothing closes
-			w.text("`" + part)
-		default:
-			w.markup("<code>")
-			w.text(part)
-			w.markup("</code>")
-		}
-	}
-}
-
-func (w *writer) place(p finding.Place) {
-	if p.At.IsZero() {
-		return
-	}
-	line, col := p.At.Position()
-	w.markup(` <span class="place">`)
-	w.text(p.At.File.Name)
-	w.markup(":", strconv.Itoa(line), ":", strconv.Itoa(col), "</span>")
 }
 
 // warning writes a safety caution.

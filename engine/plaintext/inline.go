@@ -129,6 +129,8 @@ func runs(t view.Text) string {
 			b.WriteString(r.Name)
 		case view.Link:
 			b.WriteString(r.Text)
+		case view.Told:
+			b.WriteString(r.Name)
 		case view.Number:
 			b.WriteString(number(r))
 		case view.Formula:

@@ -23,6 +23,8 @@ func (w *writer) node(n view.Node) {
 		w.nodes(n.Nodes)
 	case *view.Paragraph:
 		w.add(wrap(runs(n.Text), w.width))
+	case *view.Fold:
+		w.add(wrap(runs(n.Text), w.width))
 	case *view.Table:
 		w.table(n)
 	case *view.Steps:

@@ -161,10 +161,10 @@ type Step struct {
 	ID       string
 	Symbol   Math
 	Stages   []Math
-	Result   Text // set after the last equals sign; empty where it waits
+	Result   Text   // set after the last equals sign; empty where it waits
 	Label    string // in the author's Markdown, to be read by Inline
-	Uses     []Ref // where its parts come from
-	Room     int   // lines of room to work it out, on a blank sheet; 0: none is needed
+	Uses     []Ref  // where its parts come from
+	Room     int    // lines of room to work it out, on a blank sheet; 0: none is needed
 	Findings []*finding.Finding
 	Standing Standing
 }
@@ -191,8 +191,12 @@ type Fact struct {
 	Text Text
 }
 
-// Notice shows findings in place.
-type Notice struct{ Findings []*finding.Finding }
+// Notice shows findings in place. An Overview names those that are shown
+// elsewhere on the page, and leads there.
+type Notice struct {
+	Findings []*finding.Finding
+	Overview bool
+}
 
 // Warning is a safety caution.
 type Warning struct {
@@ -228,8 +232,10 @@ func MarksOf(n int) Text {
 }
 
 // Ruled is space to write on, such as for the answer to a question. Label says
-// what belongs there, for a reader who hears the page.
+// what belongs there, for a reader who hears the page; Title, where there is
+// one, says it to all.
 type Ruled struct {
+	Title string
 	Label string
 	Lines int
 }
