@@ -56,8 +56,8 @@ func (f *fitBlock) sumsOf(ux, uy unit.Unit) (out []sums, weighted, ok bool) {
 func (f *fitBlock) work(s *block.Shower) []view.Node {
 	ux, uy := unitOf(f.fitted.X), unitOf(f.fitted.Y[0])
 	list, weighted, ok := f.sumsOf(ux, uy)
-	if !ok {
-		return nil
+	if un := quotient(uy.Difference(), ux.Difference()); !ok || math.Abs(un.Factor()*ux.Factor()-uy.Factor()) > 1e-12*uy.Factor() {
+		return nil // a unit that has no quotient of its own size
 	}
 	return []view.Node{f.sumsTable(s, list, weighted, ux, uy), f.sumsSteps(s, list, weighted, ux, uy)}
 }
@@ -326,62 +326,4 @@ func (f *fitBlock) scatterStep(s *block.Shower, uy unit.Unit) view.Step {
 		st.Result = view.Text{view.Missing{Why: "there are no degrees of freedom"}}
 	}
 	return st
-}
-
-// task is what a blank sheet asks for in place of a fit: for a straight line,
-// two points read off the line that was drawn, the slope and the intercepts.
-func (f *fitBlock) task(s *block.Shower) []view.Node {
-	ux, uy := f.units(s)
-	du := quotient(uy.Difference(), ux.Difference())
-	blank := func(un unit.Unit) view.Text { return view.Text{view.Blank{Unit: axisUnit(un)}} }
-	if f.options.Model == fit.Polynomial {
-		facts := &view.Facts{ID: s.ID() + "-facts", Standing: view.Given, Title: view.Text{view.Plain("Coefficients of "), view.Code(f.name)}}
-		for k := 0; k <= f.options.Degree; k++ {
-			name := "c" + strconv.Itoa(k)
-			facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Formula{Math: block.Symbol(name)}}, Text: view.Text{view.Blank{}}})
-		}
-		return []view.Node{facts}
-	}
-	facts := &view.Facts{ID: s.ID() + "-facts", Standing: view.Given, Title: view.Text{view.Plain("Two points of the line, far apart; not readings")}}
-	for _, which := range []string{"first", "second"} {
-		facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Plain(which + " point")}, Text: view.Text{
-			view.Plain("across "), view.Blank{Unit: axisUnit(ux)}, view.Plain("  up "), view.Blank{Unit: axisUnit(uy)}}})
-	}
-	steps := &view.Steps{ID: s.ID() + "-work", Standing: view.Given}
-	add := func(name string, room int, label string, t view.Text) {
-		steps.Steps = append(steps.Steps, view.Step{ID: s.ID() + "-work-" + name, Symbol: block.Symbol(f.name + "." + name), Label: label, Room: room, Result: t, Standing: view.Given})
-	}
-	add("slope", stepRoom-1, "slope of the line", blank(du))
-	switch {
-	case f.options.Model != fit.Straight:
-	case f.one || len(f.columns(s)) <= 1:
-		add("intercept", 0, "", blank(uy))
-	default:
-		for g := range f.columns(s) {
-			add("intercept_"+strconv.Itoa(g+1), 0, "", blank(uy))
-		}
-	}
-	return []view.Node{facts, steps}
-}
-
-// columns are those of y, as far as they can be had.
-func (f *fitBlock) columns(s *block.Shower) []*eval.Column {
-	if f.fitted != nil {
-		return f.fitted.Y
-	}
-	ys, _ := columnsOf(quietly(s, f.name), f.y)
-	return ys
-}
-
-// units are those of the axes; of one where the columns cannot be had.
-func (f *fitBlock) units(s *block.Shower) (ux, uy unit.Unit) {
-	if ys := f.columns(s); len(ys) > 0 {
-		uy = unitOf(ys[0])
-	}
-	if f.x != nil {
-		if x, ok := quietly(s, f.name).Expr(f.x).(*eval.Column); ok {
-			ux = unitOf(x)
-		}
-	}
-	return ux, uy
 }
