@@ -185,8 +185,20 @@ func (b *budgetBlock) task(s *block.Shower, title view.Text) []view.Node {
 		{"coverage factor for " + s.Settings.CoverageText, one}, {"expanded uncertainty", un.Difference()}, {"maximum error by logarithmic differentiation", un.Difference()}} {
 		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(item.term)}, Text: view.Text{view.Blank{Unit: axisUnit(item.un)}}})
 	}
-	return []view.Node{emptyBudget(s, un, title), f}
+	t := emptyBudget(s, un, title)
+	rows := leastSources
+	if v, ok := b.value.(eval.Scalar); ok {
+		rows = max(rows, len(budget.New(v.Q, s.Settings.Coverage).Lines))
+	}
+	t.Standing, t.Fill = view.Given, true
+	for range rows {
+		t.Rows = append(t.Rows, view.Row{Cells: make([]view.Cell, len(t.Columns))})
+	}
+	return []view.Node{t, f}
 }
+
+// leastSources is the least room of a budget that is to be made by hand.
+const leastSources = 6
 
 func text(t string) view.Cell {
 	return view.Cell{Text: view.Text{view.Plain(t)}, Standing: view.Computed}
@@ -223,24 +235,6 @@ func budgetRow(l budget.Line, un unit.Unit) view.Row {
 // sensitivity shows c in the unit of the result per unit of the source.
 func sensitivity(l budget.Line, un unit.Unit) view.Cell {
 	return withUnit(quantity.Format(l.C, 0, 0, quotient(un.Difference(), l.Unit.Difference()), quantity.Figures, quantity.Options{N: 3}), l.C)
-}
-
-// quotient is the unit a per b, in the words of both where that can be
-// written with one solidus: GPa per mm/kg is GPa kg/mm.
-func quotient(a, b unit.Unit) unit.Unit {
-	want := a.Dim().Div(b.Dim())
-	num, den, _ := strings.Cut(b.String(), "/")
-	text := a.String() + "/" + num
-	if den != "" {
-		text = a.String() + " " + den + "/" + num
-	}
-	if b.IsOne() {
-		text = a.String()
-	}
-	if u, err := unit.Parse(text); err == nil && u.Dim() == want {
-		return u
-	}
-	return unit.Of(want)
 }
 
 // dofText sets degrees of freedom for reading; more is the word for those
