@@ -269,11 +269,7 @@ func (b *compareBlock) facts(s *block.Shower, title view.Text, c *comparing, en 
 		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(term)}, Text: t})
 	}
 	add("result", s.Text(c.x, quantity.Interval, 0, ""))
-	ref := s.Text(c.y, quantity.Auto, 0, "")
-	if t := block.SourceOf(b.b); t != "" {
-		ref = append(ref, view.Plain(", "+t))
-	}
-	add("reference value", ref)
+	add("reference value", append(s.Text(c.y, quantity.Auto, 0, ""), fromSource(b.b)...))
 	add("difference", comparisonText(c.x.Q.Sub(c.y.Q).Value(), apart(eval.UnitOf(c.x))))
 	if rel, ok := relative(c.x.Q, c.y.Q); ok {
 		add("percentage difference", comparisonText(rel.Value(), percent))
@@ -286,24 +282,54 @@ func (b *compareBlock) facts(s *block.Shower, title view.Text, c *comparing, en 
 	return f
 }
 
-// task is what a blank sheet asks for.
+// task is what a blank sheet asks for. What the result is compared with is told
+// where it is no result itself.
 func (b *compareBlock) task(s *block.Shower, title view.Text, x eval.Scalar) []view.Node {
 	un, du := axisUnit(eval.UnitOf(x)), axisUnit(apart(eval.UnitOf(x)))
-	f := &view.Facts{ID: s.ID() + "-facts", Title: title, Standing: view.Given}
-	for _, term := range []string{"result", "reference value"} {
-		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(term)}, Text: view.Text{view.Blank{Unit: un}}})
+	blank := func(un string) view.Text { return view.Text{view.Blank{Unit: un}} }
+	reference := blank(un)
+	y, known := b.b.(eval.Scalar)
+	if known && b.isTold(s) {
+		reference = append(givenNumbers(s.Text(y, quantity.Auto, 0, "")), fromSource(b.b)...)
 	}
+	f := &view.Facts{ID: s.ID() + "-facts", Title: title, Standing: view.Given, Items: []view.Fact{
+		{Term: view.Text{view.Plain("result")}, Text: blank(un)},
+		{Term: view.Text{view.Plain("reference value")}, Text: reference}}}
 	steps := &view.Steps{ID: s.ID() + "-work", Standing: view.Given}
-	add := func(name string, symbol view.Math, label, un string) {
+	add := func(name string, symbol view.Math, label, un string, stages ...view.Math) {
 		steps.Steps = append(steps.Steps, view.Step{ID: s.ID() + "-work-" + name, Symbol: symbol, Label: label, Room: comparisonRoom,
-			Result: view.Text{view.Blank{Unit: un}}, Standing: view.Given})
+			Stages: stages, Result: blank(un), Standing: view.Given})
 	}
-	add("difference", deviation(), "difference", du)
-	add("percentage", nil, "percentage difference", "%")
-	if y, ok := b.b.(eval.Scalar); ok && y.Q.IsUncertain() {
-		add("En", script("E", "n"), "normalized error", "")
+	of, with := b.symbols(s)
+	add("difference", deviation(), "difference", du, minusMath(of, with))
+	add("percentage", view.Styled{Style: "displaystyle", Body: view.Frac{Num: deviation(), Den: with}}, "percentage difference", "%")
+	if known && y.Q.IsUncertain() {
+		add("En", script("E", "n"), "normalized error", "", view.Frac{Num: deviation(), Den: rootOfSquares(of, with)})
 	}
-	return []view.Node{f, steps, &view.Ruled{Label: "room for what the comparison says", Lines: comparisonRoom}}
+	return []view.Node{f, steps, &view.Ruled{Title: "In words:", Label: "room for what the comparison says", Lines: comparisonRoom}}
+}
+
+// isTold reports whether the reference value is typed where it stands, or what
+// every reader is told.
+func (b *compareBlock) isTold(s *block.Shower) bool {
+	lit, typed := plainLiteral(b.with)
+	return typed && lit.Instrument == "" || s.Given(b.with)
+}
+
+// fromSource says where a handbook value comes from.
+func fromSource(v eval.Value) view.Text {
+	if t := block.SourceOf(v); t != "" {
+		return view.Text{view.Plain(", " + t)}
+	}
+	return nil
+}
+
+// rootOfSquares is the root sum of squares of two expanded uncertainties.
+func rootOfSquares(a, b view.Math) view.Math {
+	square := func(m view.Math) view.Math {
+		return view.Seq{Items: []view.Math{view.Script{Base: ident("U"), Sup: view.Num{Digits: "2"}}, inBrackets(m)}}
+	}
+	return view.Root{Body: view.Seq{Items: []view.Math{square(a), view.Op{Symbol: "+"}, square(b)}}}
 }
 
 // comparisonRoom is how many lines there are for each number of a comparison,

@@ -86,13 +86,7 @@ type dataCell struct {
 
 // Read implements block.Kind.
 func (data) Read(r *block.Reader, b *record.Block) block.Instance {
-	t := &dataTable{name: norm.NFC.String(b.Name), id: r.ID(), at: b.NameAt}
-	if o, ok := b.Option("given"); ok {
-		t.given = o.Value == "yes"
-		if o.Value != "yes" && o.Value != "no" {
-			r.Set.Add(badValue(o.ValueAt, "given", o.Value, "yes or no"))
-		}
-	}
+	t := &dataTable{name: norm.NFC.String(b.Name), id: r.ID(), at: b.NameAt, given: readGiven(r, b)}
 	decimal := byte('.')
 	if o, ok := b.Option("decimal"); ok {
 		switch o.Value {

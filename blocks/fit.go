@@ -346,6 +346,9 @@ func (f *fitBlock) remark(c *block.Computing) {
 // Show implements block.Instance.
 func (f *fitBlock) Show(s *block.Shower) []view.Node {
 	if s.View() == view.AsBlank {
+		if f.onPaper(s) {
+			return nil
+		}
 		return f.task(s)
 	}
 	if f.fitted == nil {

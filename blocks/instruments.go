@@ -29,7 +29,7 @@ type instruments struct{}
 
 // Info implements block.Kind.
 func (instruments) Info() block.Info {
-	return block.Info{Name: "instruments", Naming: block.Labelled, What: "the instruments: resolution, zero, calibration", Keys: []block.Keys{
+	return block.Info{Name: "instruments", Naming: block.Labelled, Options: []string{"given"}, What: "the instruments: resolution, zero, calibration", Keys: []block.Keys{
 		{Of: "an instrument", Names: instrumentKeys}, {Of: "a calibration", Names: calibrationKeys},
 		{Of: "an apparatus file", Names: apparatusKeys}, {Of: "a specimen", Names: specimenKeys},
 	}}
@@ -52,6 +52,7 @@ type instrumentList struct {
 	list    []*instrumentEntry
 	title   string
 	caption view.Text
+	given   bool // a blank sheet tells the zero readings too
 
 	apparatus   *instrument.Apparatus // nil outside an apparatus file
 	specimens   *specimenList         // nil where the file has none
@@ -72,7 +73,9 @@ type instrumentEntry struct {
 
 // Read implements block.Kind.
 func (instruments) Read(r *block.Reader, b *record.Block) block.Instance {
-	return readInstruments(r, b.ReadSettings(r.Set))
+	l := readInstruments(r, b.ReadSettings(r.Set))
+	l.given = readGiven(r, b)
+	return l
 }
 
 // ReadFront implements block.FrontReader.
@@ -564,12 +567,14 @@ func (l *instrumentList) Show(s *block.Shower) []view.Node {
 		t.Columns = append(t.Columns, view.Column{Quantity: view.Text{view.Plain(h)}})
 	}
 	for _, e := range l.list {
-		t.Rows = append(t.Rows, e.show(s))
+		t.Rows = append(t.Rows, e.show(s, s.View() == view.AsBlank && !l.given))
 	}
 	return append([]view.Node{t}, l.specimens.show(s.ID(), s.View() == view.AsBlank)...)
 }
 
-func (e *instrumentEntry) show(s *block.Shower) view.Row {
+// show is the instrument's row; on a blank sheet with places for the zero
+// readings, which are taken at the apparatus.
+func (e *instrumentEntry) show(s *block.Shower, blank bool) view.Row {
 	name := view.Text{view.Code(e.name)}
 	if w := scalarText(e.keys, "what"); w != "" {
 		name = append(name, view.Plain(" "+w))
@@ -604,7 +609,23 @@ func (e *instrumentEntry) show(s *block.Shower) view.Row {
 		cell := view.Cell{Text: view.Text{view.Plain(strings.ReplaceAll(t, "-", "\u2011"))}, Hole: t == "" || t == "–"}
 		row.Cells = append(row.Cells, cell)
 	}
+	if zero := &row.Cells[zeroCell]; blank && !zero.Hole {
+		zero.Text = e.zeroPlaces()
+	}
 	return row
+}
+
+// zeroCell is the cell of an instrument's row in which its zero readings stand.
+const zeroCell = 2
+
+// zeroPlaces are three places for zero readings.
+func (e *instrumentEntry) zeroPlaces() view.Text {
+	un := ""
+	if e.result != nil {
+		un = axisUnit(e.result.Unit)
+	}
+	gap := view.Blank{Unit: un}
+	return view.Text{gap, view.Plain(" "), gap, view.Plain(" "), gap}
 }
 
 func (e *instrumentEntry) zeroText() string {

@@ -8,20 +8,88 @@ import (
 // View returns the view that is being shown.
 func (s *Shower) View() view.View { return s.program.View }
 
-// given reports whether an expression is made of names that a blank sheet
-// shows anyway.
+// Instances lists the instances of all blocks of the record, as
+// [Program.Instances] does.
+func (s *Shower) Instances() []Instance { return s.program.Instances() }
+
+// Given reports whether an expression does no more than name what every reader
+// is told: what is given, or a constant of the handbook. What is computed is
+// the answer, also where it is computed from what is given.
+func (s *Shower) Given(x formula.Expr) bool { return s.program.given(x, s.Scope) }
+
 func (p *Program) given(x formula.Expr, s *Scope) bool {
-	names := formula.Names(x)
-	for _, n := range names {
-		d, _ := p.find(n.Name, s)
-		if d == nil || d.unit == nil {
-			return false
-		}
-		if k, ok := d.unit.Inst.(Keeper); !ok || !k.Given() {
-			return false
-		}
+	n, ok := bare(x).(*formula.Name)
+	if !ok {
+		return false
 	}
-	return len(names) > 0
+	d, _ := p.find(n.Name, s)
+	if d == nil {
+		return p.builtIn(n.Name)
+	}
+	if d.unit == nil {
+		return false
+	}
+	k, ok := d.unit.Inst.(Keeper)
+	return ok && k.Given()
+}
+
+// Formula sets an expression for a blank sheet: in symbols, with … in the place
+// of a quantity that was typed within it, which may be a reading.
+func (s *Shower) Formula(x formula.Expr) view.Math {
+	return mathSetter{link: s.Anchor, sheet: true}.set(x)
+}
+
+// isReading reports whether a number within a formula may be one that was read:
+// it has a unit, and is no 1 mm that only rids another quantity of its unit.
+func isReading(x *formula.Literal) bool {
+	return x.Unit.Text != "" && (x.Number.Text != "1" || len(x.Limits) > 0 || x.Number.Paren != "") || x.Instrument != ""
+}
+
+// onSheet sets a function of the record language that a reader of a sheet could
+// not know in the words of mathematics; nil for any other.
+func (m mathSetter) onSheet(x *formula.Call) view.Math {
+	later := func(a formula.Expr) view.Math {
+		sub := view.Seq{Items: []view.Math{view.Ident{Name: "i"}, view.Op{Symbol: "+"}, m.set(x.Args[1])}}
+		return view.Script{Base: m.set(a), Sub: sub}
+	}
+	difference := func(a formula.Expr) view.Math {
+		return view.Seq{Items: []view.Math{later(a), view.Op{Symbol: "−"}, view.Script{Base: m.set(a), Sub: view.Ident{Name: "i"}}}}
+	}
+	fenced := func(open string, body view.Math, end string) view.Math {
+		return view.Seq{Items: []view.Math{view.Op{Symbol: open, Fence: true, Form: "prefix"}, body, view.Op{Symbol: end, Fence: true, Form: "postfix"}}}
+	}
+	switch {
+	case x.Name == "pairs" && len(x.Args) == 2:
+		return difference(x.Args[0])
+	case x.Name == "pairs" && len(x.Args) == 3:
+		return view.Styled{Style: "displaystyle", Body: view.Frac{Num: difference(x.Args[0]), Den: difference(x.Args[2])}}
+	case x.Name == "floor" && len(x.Args) == 1:
+		return fenced("⌊", m.set(bare(x.Args[0])), "⌋")
+	case x.Name == "value" && len(x.Args) == 1:
+		return m.set(x.Args[0])
+	case x.Name == "pointmean":
+		return m.named("mean of each row of", x.Args)
+	case x.Name == "columns":
+		return m.named("", x.Args)
+	case x.Name == "rows" && len(x.Args) == 1:
+		return m.named("number of values of", x.Args)
+	}
+	return nil
+}
+
+// named sets words and the arguments of a function, without brackets.
+func (m mathSetter) named(words string, args []formula.Expr) view.Math {
+	var items []view.Math
+	if words != "" {
+		items = append(items, view.Words{Text: words + " "})
+	}
+	for i, a := range args {
+		if i > 0 {
+			items = append(items, view.Op{Symbol: ","}, view.Space{Em: 0.3})
+		}
+		items = append(items, m.set(a))
+	}
+	return view.Seq{Items: items}
 }
 
 // asGiven marks the numbers of a text as what every reader is told.

@@ -41,7 +41,7 @@ func subscript(sub string) view.Math {
 var greek = map[string]string{
 	"alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "epsilon": "ε", "zeta": "ζ", "eta": "η", "theta": "θ",
 	"kappa": "κ", "lambda": "λ", "mu": "μ", "nu": "ν", "xi": "ξ", "rho": "ρ", "sigma": "σ", "tau": "τ", "phi": "φ",
-	"chi": "χ", "psi": "ψ", "omega": "ω", "Delta": "Δ", "Sigma": "Σ", "Phi": "Φ", "Omega": "Ω",
+	"chi": "χ", "ell": "ℓ", "psi": "ψ", "omega": "ω", "Delta": "Δ", "Sigma": "Σ", "Phi": "Φ", "Omega": "Ω",
 }
 
 func letter(s string) view.Math {
@@ -158,7 +158,7 @@ func (m mathSetter) binary(x *formula.Binary) view.Math {
 	case "^":
 		return m.power(x)
 	case "*":
-		return view.Seq{Items: []view.Math{m.set(x.X), m.times(x), m.set(x.Y)}}
+		return m.product(x)
 	case "and", "or":
 		return view.Seq{Items: []view.Math{m.set(x.X), view.Words{Text: " " + x.Op + " "}, m.set(x.Y)}}
 	}
@@ -169,13 +169,33 @@ func (m mathSetter) binary(x *formula.Binary) view.Math {
 	return view.Seq{Items: []view.Math{m.set(x.X), view.Op{Symbol: op}, m.set(x.Y)}}
 }
 
-// times is a thin space between symbols; between numbers it is a cross (SI
-// Brochure 5.4.6).
-func (m mathSetter) times(x *formula.Binary) view.Math {
-	if m.replace == nil && !beginsWithNumber(x.Y) && oneSymbol(x.X) {
-		return view.Space{Em: 0.17}
+// product sets factors in a row. Between symbols stands a thin space, between
+// numbers a cross (SI Brochure 5.4.6); where one cross is needed all signs are
+// crosses.
+func (m mathSetter) product(x *formula.Binary) view.Math {
+	factors := factorsOf(x)
+	var sign view.Math = view.Space{Em: 0.17}
+	for i := range factors[1:] {
+		if m.replace != nil || beginsWithNumber(factors[i+1]) || !oneSymbol(factors[i]) {
+			sign = view.Op{Symbol: "×"}
+		}
 	}
-	return view.Op{Symbol: "×"}
+	var items []view.Math
+	for i, f := range factors {
+		if i > 0 {
+			items = append(items, sign)
+		}
+		items = append(items, m.set(f))
+	}
+	return view.Seq{Items: items}
+}
+
+// factorsOf lists the factors of a product that is written without brackets.
+func factorsOf(x *formula.Binary) []formula.Expr {
+	if left, ok := x.X.(*formula.Binary); ok && left.Op == "*" {
+		return append(factorsOf(left), x.Y)
+	}
+	return []formula.Expr{x.X, x.Y}
 }
 
 func beginsWithNumber(x formula.Expr) bool {

@@ -104,28 +104,20 @@ func (w *writer) aside(s *view.Step) {
 
 // isTask reports whether a step is to be worked out by the reader.
 func isTask(s *view.Step) bool {
-	if len(s.Stages) > 0 || len(s.Result) == 0 {
+	if len(s.Result) == 0 {
 		return false
 	}
 	_, blank := s.Result[len(s.Result)-1].(view.Blank)
 	return blank
 }
 
-// task writes a step that is to be worked out: what is wanted, room for it, and
-// a place for the result.
+// task writes a step that is to be worked out: what is wanted and by which
+// formula, room for the numbers, and a place for the result.
 func (w *writer) task(s *view.Step) {
 	w.markup(`<div class="task"`)
 	w.id(s)
 	w.markup(">\n")
-	if s.Label != "" {
-		w.markup(`<p class="wanted">`)
-		if s.Symbol != nil {
-			w.math(s.Symbol)
-			w.markup(": ")
-		}
-		w.runs(view.Inline(s.Label))
-		w.markup("</p>\n")
-	}
+	w.wanted(s)
 	if s.Room > 0 {
 		w.ruled("room for the calculation", s.Room)
 	}
@@ -136,4 +128,28 @@ func (w *writer) task(s *view.Step) {
 	}
 	w.runs(s.Result)
 	w.markup("</p>\n</div>\n")
+}
+
+// wanted writes what a task is: its symbol, its formula and its label.
+func (w *writer) wanted(s *view.Step) {
+	if s.Label == "" && len(s.Stages) == 0 {
+		return
+	}
+	w.markup(`<p class="wanted">`)
+	if s.Symbol != nil {
+		w.math(s.Symbol)
+	}
+	for _, m := range s.Stages {
+		w.markup(` <span class="equals">=</span> `)
+		w.math(view.Styled{Style: "displaystyle", Body: m})
+	}
+	switch {
+	case s.Label == "":
+	case len(s.Stages) > 0:
+		w.markup("\u2003")
+	case s.Symbol != nil:
+		w.markup(": ")
+	}
+	w.runs(view.Inline(s.Label))
+	w.markup("</p>\n")
 }

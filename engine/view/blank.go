@@ -15,8 +15,24 @@ func BlankSheet(p *Page) {
 	p.Front = b.nodes(p.Front)
 	b.prose(p.Body)
 	p.Back = nil // the files, and the findings about them
-	p.Author, p.Date = "", ""
+	p.Author, p.Date, p.Facts = "", "", blankHead(p.Facts)
 	p.Sheet, p.Marks = true, b.marks
+}
+
+// blankHead leaves out what names a file: whoever fills the sheet in has none.
+func blankHead(facts []Fact) []Fact {
+	var out []Fact
+	for _, f := range facts {
+		file := false
+		for _, r := range f.Text {
+			_, code := r.(Code)
+			file = file || code
+		}
+		if !file {
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // blanker takes a page's nodes through; marks counts those of its questions
@@ -57,7 +73,18 @@ func blankInline(in *record.Inline, t Text) Text {
 	if in.Claim && in.Insert != nil && in.Insert.Claim != nil {
 		return append(out, Blank{Unit: in.Insert.Claim.Unit.Text})
 	}
-	return append(out, Blank{Unit: unitOf(t)})
+	return append(out, placeFor(t)...)
+}
+
+// placeFor is the place of a number; of one that is stated with its expanded
+// uncertainty, of both.
+func placeFor(t Text) Text {
+	for _, r := range t {
+		if n, ok := r.(Number); ok && n.Display.PlusMinus != "" {
+			return Text{Blank{}, Plain(" ± "), Blank{Unit: n.Display.Unit}}
+		}
+	}
+	return Text{Blank{Unit: unitOf(t)}}
 }
 
 // isGiven reports whether a text holds numbers, and every one of them is
@@ -178,18 +205,15 @@ func answerRoom(p *Prose) int {
 	return lotOfLines * (1 + letters/(lotOfLines*lettersPerLine))
 }
 
-// sumRows is the room of a computed table, such as a budget.
-const sumRows = 6
-
 // blankTable keeps headings, labels and the number of rows of a table of
-// readings; of a computed one it keeps the headings.
+// readings; of a computed one it keeps headings and rows.
 func blankTable(t *Table) *Table {
 	if t.Standing == Given {
 		return t
 	}
 	out := &Table{ID: t.ID, Caption: t.Caption, Columns: t.Columns, Standing: Given, Ledger: t.Ledger, Fill: true}
 	if t.Standing != Read {
-		for range sumRows {
+		for range t.Rows {
 			out.Rows = append(out.Rows, Row{Cells: make([]Cell, len(t.Columns))})
 		}
 		return out
