@@ -155,7 +155,11 @@ func methodTables(t *testing.T, name string) string {
 		switch b.Kind {
 		case "calc":
 			for _, s := range formula.ParseStatements(b.Body.Span, &set) {
-				labels[s.Name] = s.Label
+				if had, again := labels[s.Name]; again {
+					labels[s.Name] = agreed(had, s.Label)
+				} else {
+					labels[s.Name] = s.Label
+				}
 			}
 		case "checks":
 			checks = append(checks, formula.ParseConditions(b.Body.Span, &set)...)
@@ -169,14 +173,14 @@ func methodTables(t *testing.T, name string) string {
 	for _, r := range m.Results {
 		b.WriteString(cells("`"+r+"`", dash(labels[r])))
 	}
-	b.WriteString("\nIts roles:\n\n| role | takes | unit | if it is not bound | what |\n| --- | --- | --- | --- | --- |\n")
+	b.WriteString("\nIts roles:\n\n| role | what | takes |\n| --- | --- | --- |\n")
 	for _, r := range m.Roles {
-		b.WriteString(cells("`"+r.Name+"`", r.Takes, asCode(r.Unit), absent(&r), dash(r.What)))
+		b.WriteString(cells("`"+r.Name+"`", dash(r.What), taken(&r)))
 	}
-	b.WriteString("\nIts checks:\n\n| check | severity | what it says |\n| --- | --- | --- |\n")
+	b.WriteString("\nIts checks:\n\n| check | what it says |\n| --- | --- |\n")
 	said := map[string]bool{} // one check may stand under each of several bindings
 	for _, c := range checks {
-		if row := cells("`"+c.Slug+"`", c.Severity, insert.ReplaceAllString(c.Message.Text(), "…")); !said[row] {
+		if row := cells("`"+c.Slug+"`", "*"+c.Severity+":* "+withoutNumbers(c.Message.Text())); !said[row] {
 			said[row] = true
 			b.WriteString(row)
 		}
@@ -184,23 +188,64 @@ func methodTables(t *testing.T, name string) string {
 	return b.String()
 }
 
-// absent is what stands in the place of a role that is not bound.
-func absent(r *method.Role) string {
-	if rest, ok := strings.CutPrefix(need(r), "else "); ok {
-		return asCode(rest)
+// agreed is what two labels of one result say alike, phrase by phrase; else the
+// first. A result may be defined for each of several bindings.
+func agreed(a, b string) string {
+	first, second := strings.Split(a, ", "), strings.Split(b, ", ")
+	n := 0
+	for n < min(len(first), len(second)) && first[n] == second[n] {
+		n++
 	}
-	return need(r)
+	same := first[:n:n]
+	if n < min(len(first), len(second)) { // “diameter” and “diameter by weighing”
+		for _, pair := range [][2]string{{first[n], second[n]}, {second[n], first[n]}} {
+			if strings.HasPrefix(pair[1], pair[0]+" ") {
+				same = append(same, pair[0])
+			}
+		}
+	}
+	if len(same) == 0 {
+		return a
+	}
+	return strings.Join(same, ", ")
 }
 
-func asCode(s string) string {
-	if s == "" {
-		return dash(s)
+// TestAgreedLabel: the description of a result fits all bindings.
+func TestAgreedLabel(t *testing.T) {
+	for _, c := range []struct{ a, b, want string }{
+		{"cross-section", "cross-section, by the micrometer alone", "cross-section"},
+		{"density, as given", "density, from the handbook", "density"},
+		{"diameter by weighing", "diameter", "diameter"},
+		{"by the graph", "from the line", "by the graph"},
+		{"period, of each timing", "period, of each timing", "period, of each timing"},
+	} {
+		if got := agreed(c.a, c.b); got != c.want {
+			t.Errorf("%q and %q: %q, not %q", c.a, c.b, got, c.want)
+		}
 	}
-	return "`" + s + "`"
+}
+
+// taken is what a role takes, and what stands in its place when it is not
+// bound: "a column in `m`; needed".
+func taken(r *method.Role) string {
+	what := r.Takes
+	if r.Unit != "" {
+		what += " in `" + r.Unit + "`"
+	}
+	if rest, ok := strings.CutPrefix(need(r), "else "); ok {
+		return what + "; else `" + rest + "`"
+	}
+	return what + "; " + need(r)
 }
 
 // insert is a computed value within a message, which has no number here.
 var insert = regexp.MustCompile(`=\[[^\]]*\]`)
+
+// withoutNumbers has … in the place of each computed value; one that ends a
+// sentence needs no further dot.
+func withoutNumbers(message string) string {
+	return strings.ReplaceAll(insert.ReplaceAllString(message, "…"), "….", "…")
+}
 
 func cells(list ...string) string {
 	for i, c := range list {
