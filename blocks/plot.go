@@ -13,7 +13,6 @@ import (
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
-	"example.org/taut/engine/stat"
 	"example.org/taut/engine/unit"
 	"example.org/taut/engine/view"
 )
@@ -51,6 +50,7 @@ type plotBlock struct {
 	ys     []*eval.Column
 	xs     *eval.Column
 	fitted *eval.Fitted
+	frames []int // the frame of each column
 	waits  *eval.Waiting
 }
 
@@ -198,7 +198,7 @@ func (p *plotBlock) readFit(c *block.Computing, e *eval.Eval) {
 // Show implements block.Instance.
 func (p *plotBlock) Show(s *block.Shower) []view.Node {
 	if s.View() == view.AsBlank {
-		return []view.Node{p.grid(s)}
+		return append([]view.Node{p.grid(s)}, p.fitTask(s)...)
 	}
 	if p.waits == nil && (p.ys == nil || p.points() == 0) {
 		w := eval.Waiting{Unread: true, On: "the readings"}
@@ -211,8 +211,13 @@ func (p *plotBlock) Show(s *block.Shower) []view.Node {
 	fig.X, fig.Y = p.axes(s)
 	ux, uy := unitOf(p.xs), unitOf(p.ys[0])
 	fig.Title = p.titleText(fig, block.PlainText(s.Message(p.title, s.Eval(p.name))))
+	p.setFrames()
+	k := p.coverageFactor(s.Settings.Coverage)
 	for g, y := range p.ys {
-		fig.Series = append(fig.Series, p.series(g, y, ux, uy))
+		fig.Series = append(fig.Series, p.series(g, y, k, ux, uy))
+	}
+	if note := p.barsNote(fig, k, s.Settings.CoverageText); note != nil {
+		fig.Notes = append(fig.Notes, note)
 	}
 	if p.fitted != nil {
 		p.addFit(s, fig, ux, uy)
@@ -227,9 +232,20 @@ func (p *plotBlock) Show(s *block.Shower) []view.Node {
 
 func (p *plotBlock) titleText(fig *view.Figure, title string) string {
 	if title == "" {
-		return fmt.Sprintf("%s against %s", fig.Y.Quantity, fig.X.Quantity)
+		return fmt.Sprintf("%s against %s", sentenceCase(fig.Y.Quantity), fig.X.Quantity)
 	}
 	return title
+}
+
+// sentenceCase begins a name that is a word with a capital letter; a symbol
+// stays as it is.
+func sentenceCase(name string) string {
+	word, _, _ := strings.Cut(name, " ")
+	word = strings.TrimSuffix(word, ",")
+	if len(word) < 2 || strings.ContainsFunc(word, func(r rune) bool { return r < 'a' || r > 'z' }) {
+		return name
+	}
+	return strings.ToUpper(name[:1]) + name[1:]
 }
 
 func (p *plotBlock) points() int {
@@ -265,13 +281,16 @@ func axisName(x formula.Expr, cols []*eval.Column) string {
 	return strings.Join(names, ", ")
 }
 
-func (p *plotBlock) series(g int, y *eval.Column, ux, uy unit.Unit) view.Series {
-	s := view.Series{Name: p.seriesName(g), Marks: p.show["points"], Bars: p.show["bars"]}
-	k := 2.0
+// scattered reports whether the scatter about a line is counted with each point.
+func (p *plotBlock) scattered() bool {
+	return p.fitted != nil && p.fitted.Options.Weights == fit.Equal
+}
+
+func (p *plotBlock) series(g int, y *eval.Column, k float64, ux, uy unit.Unit) view.Series {
+	s := view.Series{Name: p.seriesName(g), Frame: p.frame(g), Marks: p.show["points"], Bars: p.show["bars"]}
 	scatter := 0.0
-	if p.fitted != nil && p.fitted.Options.Weights == fit.Equal {
-		r := p.fitted.Result
-		k, scatter = stat.CoverageFactor(0.95, r.DOF), r.Scatter
+	if p.scattered() {
+		scatter = p.fitted.Result.Scatter
 	}
 	for i, c := range y.Cells {
 		x := p.xs.Cells[i]
@@ -310,128 +329,4 @@ func cellText(c eval.Cell, col *eval.Column) string {
 		return quantity.Typed(c.Typed, u).String()
 	}
 	return quantity.Format(c.Q.Value(), 0, 0, u, quantity.Auto, quantity.Options{}).String()
-}
-
-// addFit draws the line, its limits, the slope triangle and the residuals.
-func (p *plotBlock) addFit(s *block.Shower, fig *view.Figure, ux, uy unit.Unit) {
-	f := p.fitted
-	lo, hi := p.xRange()
-	for g := range f.Intercepts() {
-		if p.show["line"] {
-			name := "fitted line"
-			if f.Intercepts() > 1 {
-				name = "line through " + p.seriesName(min(g, len(p.ys)-1))
-			}
-			fig.Lines = append(fig.Lines, view.Line{Name: name, Kind: view.Fitted, Points: p.curve(g, lo, hi, ux, uy)})
-		}
-	}
-	if p.show["limits"] && f.Options.Model != fit.Polynomial {
-		fig.Lines = append(fig.Lines, p.limit(s, 1, lo, hi, ux, uy), p.limit(s, -1, lo, hi, ux, uy))
-	}
-	if p.show["triangle"] && f.Options.Model != fit.Polynomial {
-		fig.Triangle = p.triangle(lo, hi, ux, uy)
-	}
-	if p.show["residuals"] {
-		fig.Residual = p.residuals(ux, uy)
-	}
-}
-
-func (p *plotBlock) xRange() (lo, hi float64) {
-	lo, hi = math.Inf(1), math.Inf(-1)
-	for _, e := range p.fitted.Entries {
-		x := p.fitted.X.Cells[e.Cell].Q.Value()
-		lo, hi = math.Min(lo, x), math.Max(hi, x)
-	}
-	return lo, hi
-}
-
-func (p *plotBlock) curve(g int, lo, hi float64, ux, uy unit.Unit) []view.Point {
-	n := 1
-	if p.fitted.Options.Model == fit.Polynomial {
-		n = 60
-	}
-	var out []view.Point
-	for i := 0; i <= n; i++ {
-		x := lo + float64((hi-lo)*float64(i))/float64(n)
-		y, _ := p.fitted.Result.Predict(x, g)
-		out = append(out, view.Point{X: ux.FromSI(x), Y: uy.FromSI(y)})
-	}
-	return out
-}
-
-// limit is the steepest (+1) or shallowest (−1) line that is still acceptable:
-// its slope is at the end of the coverage interval, and it passes through the
-// middle of the points.
-func (p *plotBlock) limit(s *block.Shower, sign float64, lo, hi float64, ux, uy unit.Unit) view.Line {
-	f := p.fitted
-	r := f.Result
-	sumX := 0.0
-	for _, e := range f.Entries {
-		sumX += f.X.Cells[e.Cell].Q.Value()
-	}
-	mid := sumX / float64(len(f.Entries))
-	if f.Options.Model == fit.Proportional {
-		mid = 0
-	}
-	y0, _ := r.Predict(mid, -1)
-	slope := r.Coef[0] + sign*stat.CoverageFactor(s.Settings.Coverage, r.DOF)*math.Sqrt(r.Cov[0][0])
-	l := view.Line{Name: "steepest acceptable", Kind: view.Steepest}
-	if sign < 0 {
-		l.Name, l.Kind = "shallowest acceptable", view.Shallowest
-	}
-	for _, x := range []float64{lo, hi} {
-		l.Points = append(l.Points, view.Point{X: ux.FromSI(x), Y: uy.FromSI(y0 + float64(slope*(x-mid)))})
-	}
-	return l
-}
-
-// triangle lies on the first line, over more than two thirds of it (common
-// practice: over more than half), its corners read off the line and not at
-// readings.
-func (p *plotBlock) triangle(lo, hi float64, ux, uy unit.Unit) *view.Triangle {
-	a, b := legs(ux.FromSI(lo), ux.FromSI(hi), func(x float64) bool { return p.isReading(ux.SI(x), (hi-lo)/200) })
-	a, b = ux.SI(a), ux.SI(b)
-	ya, _ := p.fitted.Result.Predict(a, 0)
-	yb, _ := p.fitted.Result.Predict(b, 0)
-	t := &view.Triangle{X0: ux.FromSI(a), Y0: uy.FromSI(ya), X1: ux.FromSI(b), Y1: uy.FromSI(yb)}
-	leg := func(from, to float64, un unit.Unit) string {
-		p, q := readOff(from, to, un)
-		d := un.Difference()
-		return quantity.Format(d.SI(q.read-p.read), 0, 0, d, quantity.Figures, quantity.Options{N: readFigures}).String()
-	}
-	t.DX, t.DY = leg(t.X0, t.X1, ux), leg(t.Y0, t.Y1, uy)
-	return t
-}
-
-// isReading reports whether a fitted reading lies within a little of x.
-func (p *plotBlock) isReading(x, within float64) bool {
-	for _, e := range p.fitted.Entries {
-		if math.Abs(p.fitted.X.Cells[e.Cell].Q.Value()-x) < within {
-			return true
-		}
-	}
-	return false
-}
-
-func (p *plotBlock) residuals(ux, uy unit.Unit) *view.Panel {
-	f := p.fitted
-	d := uy.Difference()
-	panel := &view.Panel{Y: view.Axis{Quantity: "residual", Unit: axisUnit(d)}, Zero: true}
-	for g, y := range f.Y {
-		name := "residuals"
-		if len(f.Y) > 1 {
-			name = "residuals of " + p.seriesName(min(g, len(p.ys)-1))
-		}
-		s := view.Series{Name: name, Marks: true}
-		for k, e := range f.Entries {
-			if e.Group != g {
-				continue
-			}
-			x := f.X.Cells[e.Cell]
-			s.Points = append(s.Points, view.Point{X: ux.FromSI(x.Q.Value()), Y: d.FromSI(f.Result.Residuals[k]),
-				Note: fmt.Sprintf("row %d: residual %s", y.Cells[e.Cell].Row, quantity.Format(f.Result.Residuals[k], 0, 0, d, quantity.Figures, quantity.Options{N: 2}))})
-		}
-		panel.Series = append(panel.Series, s)
-	}
-	return panel
 }

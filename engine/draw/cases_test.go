@@ -29,7 +29,7 @@ func wire() *view.Figure {
 			{Kind: view.Steepest, Points: []view.Point{{X: 0, Y: -0.03}, {X: 4.2, Y: 1.85}}},
 			{Kind: view.Shallowest, Points: []view.Point{{X: 0, Y: 0.05}, {X: 4.2, Y: 1.77}}},
 		},
-		Triangle: &view.Triangle{X0: 0.75, Y0: 0.331, X1: 3.75, Y1: 1.619, DX: "3.00 kg", DY: "1.288 mm"},
+		Triangle: &view.Triangle{X0: 0.75, Y0: 0.331, X1: 3.75, Y1: 1.619, DX: 3, DY: 1.288, Figures: 4, UX: "kg", UY: "mm"},
 		Residual: &view.Panel{Y: view.Axis{Quantity: "residual", Unit: "mm"}, Zero: true, Series: []view.Series{
 			{Name: "loading", Marks: true, Bars: true}, {Name: "unloading", Marks: true, Bars: true},
 		}},
@@ -82,7 +82,7 @@ func cantilever() *view.Figure {
 		}
 		f.Series = append(f.Series, s)
 	}
-	f.Triangle = &view.Triangle{X0: 0.1, Y0: 2 - 36*0.1, X1: 0.45, Y1: 2 - 36*0.45, DX: "0.350 m^3", DY: "-12.6 mm"}
+	f.Triangle = &view.Triangle{X0: 0.1, Y0: 2 - 36*0.1, X1: 0.45, Y1: 2 - 36*0.45, DX: 0.35, DY: -12.6, Figures: 3, UX: "m^3", UY: "mm"}
 	return f
 }
 

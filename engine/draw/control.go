@@ -159,7 +159,8 @@ func (k *control) arrange(o Options) {
 	}
 	k.left, k.right = 0, k.width-edge-math.Ceil(k.beside())
 	for _, n := range k.panels() {
-		k.left = math.Max(k.left, math.Ceil(edge+n.scaleY(k.comma)+8))
+		n.scale = n.scaleY(k.comma)
+		k.left = math.Max(k.left, math.Ceil(edge+n.scale.widest()+8))
 	}
 	for _, n := range k.panels() {
 		n.frame.left, n.frame.right = k.left, k.right

@@ -29,6 +29,9 @@ var classes = map[string]string{
 	"fig-join":       "the line that joins the points of a series",
 	"fig-hit":        "the place about a point where its note appears",
 	"fig-fitted":     "a fitted line",
+	"fig-line2":      "the line fitted to the second series, besides fig-fitted",
+	"fig-line3":      "to the third",
+	"fig-line4":      "to the fourth",
 	"fig-steepest":   "the steepest acceptable line",
 	"fig-shallowest": "the shallowest acceptable line",
 	"fig-triangle":   "the slope triangle",
@@ -110,8 +113,11 @@ const rules = `.fig .fig-num,.fig .fig-key{fill:var(--fig-muted);}
 .fig .fig-hit{fill:none;stroke:none;pointer-events:all;}
 .fig g:hover>.fig-hit{stroke:var(--fig-series);stroke-width:1px;}
 .fig .fig-fitted{stroke-width:1.5px;}
-.fig .fig-steepest{stroke:var(--fig-muted);stroke-width:1.3px;stroke-dasharray:10 4;}
-.fig .fig-shallowest{stroke:var(--fig-muted);stroke-width:1.5px;stroke-dasharray:2 3.5;}
+.fig .fig-line2{stroke-dasharray:17 4;}
+.fig .fig-line3{stroke-dasharray:17 3 2 3;}
+.fig .fig-line4{stroke-dasharray:9 3;}
+.fig .fig-steepest{stroke:var(--fig-muted);stroke-width:1.2px;stroke-dasharray:5 3;}
+.fig .fig-shallowest{stroke:var(--fig-muted);stroke-width:1.3px;stroke-dasharray:1.5 3;}
 .fig .fig-triangle{stroke-width:1.1px;}
 .fig .fig-share{fill:var(--fig-accent2);stroke:none;}
 .fig .fig-word{fill:var(--fig-muted);}

@@ -38,6 +38,7 @@ const (
 	usualWidth   = 560
 	usualHeight  = 400
 	panelsHeight = 530 // with a panel of residuals
+	frameHeight  = 130 // more for each further frame
 )
 
 // ErrNothing is wrapped by the errors for figures without a finite number.

@@ -448,11 +448,11 @@ func TestHardFigures(t *testing.T) {
 				Series: []view.Series{{Marks: true, Bars: true, Join: true, Name: "\u0645\u062b", Points: []view.Point{{X: a, Y: b, UX: b, UY: a}, {X: b, Y: a}}}},
 				Lines:  []view.Line{{Points: []view.Point{{X: -math.MaxFloat64, Y: b}, {X: math.MaxFloat64, Y: a}}}},
 				Triangle: &view.Triangle{X0: a, Y0: b, X1: b, Y1: a,
-					DX: "1 m", DY: "2 m"},
+					DX: 1, DY: 2, Figures: 1, UX: "m", UY: "m"},
 				Residual: &view.Panel{Zero: true, Series: []view.Series{{Marks: true, Points: []view.Point{{X: a, Y: b}}}}},
 			}
 			if n++; n%60 == 0 {
-				f.Title, f.X.Quantity, f.Y.Quantity, f.Triangle.DX, f.Series[0].Name = long, long, long, long, long
+				f.Title, f.X.Quantity, f.Y.Quantity, f.Triangle.UX, f.Series[0].Name = long, long, long, long, long
 			}
 			svg, err := Figure(f, Options{Width: 320, Height: 1})
 			if err != nil {
@@ -566,7 +566,7 @@ func FuzzFigure(f *testing.F) {
 		fig := &view.Figure{ID: q, Title: note, Desc: unit, X: view.Axis{Quantity: q, Unit: unit}, Y: view.Axis{Quantity: unit, Unit: q},
 			Series:   []view.Series{{Name: q, Points: points, Marks: true, Bars: true, Join: true}},
 			Lines:    []view.Line{{Name: note, Points: points}},
-			Triangle: &view.Triangle{X0: a, Y0: b, X1: c, Y1: d, DX: q, DY: unit},
+			Triangle: &view.Triangle{X0: a, Y0: b, X1: c, Y1: d, DX: c - a, DY: d - b, Figures: 4, UX: q, UY: unit},
 			Residual: &view.Panel{Series: []view.Series{{Points: points, Marks: true}}, Zero: u > 0}}
 		if svg, err := Figure(fig, Options{Width: a, Height: u, Comma: true}); err == nil {
 			parse(t, svg)

@@ -27,11 +27,13 @@ type marks struct {
 	bars        bool
 }
 
-// curve is one line made ready.
+// curve is one line made ready. It is fitted to the series of that number,
+// counted from 1, or to none alone.
 type curve struct {
-	class class
-	name  string
-	dots  []dot
+	class  class
+	name   string
+	series int
+	dots   []dot
 }
 
 // panel is one frame with its scales and what stands in it.
@@ -45,6 +47,7 @@ type panel struct {
 	powX     int
 	powY     int
 	frame    box
+	points   [2]extent // x, y: of the points alone
 	data     [2]extent // x, y: of the points with their bars
 	more     [2]extent // x, y: of the lines and the triangle
 	label    label
@@ -59,6 +62,7 @@ type graph struct {
 	title         string // as it is drawn
 	x             scale
 	main, below   *panel
+	rest          []*panel // further frames, between main and below
 	crowded       bool
 	remarks       []string // further sentences of the description
 	head          head
@@ -86,7 +90,8 @@ func finite(vs ...float64) bool {
 
 func newGraph(f *view.Figure, o Options) (*graph, error) {
 	g := &graph{fig: f, comma: o.Comma, title: o.title(f.Title), paper: f.Paper}
-	g.width, g.height = o.size(usualHeight)
+	frames := frames(f)
+	g.width, g.height = o.size(usualHeight + frameHeight*float64(frames-1))
 	if f.Grid {
 		g.main = &panel{y: f.Y}
 		if g.paper == nil {
@@ -95,27 +100,26 @@ func newGraph(f *view.Figure, o Options) (*graph, error) {
 		return g, nil
 	}
 	if f.Residual != nil {
-		g.width, g.height = o.size(panelsHeight)
+		g.width, g.height = o.size(panelsHeight + frameHeight*float64(frames-1))
 	}
 	most := greatest{}
 	left := most.series(f.Series) + most.lines(f.Lines)
-	g.main = &panel{y: f.Y, powX: magnitude(most.x), powY: magnitude(most.y)}
+	if !g.fill(f, frames, most) {
+		return nil, fmt.Errorf("%w: no point or line has finite coordinates", ErrNothing)
+	}
 	if f.Residual != nil {
 		below := greatest{}
 		left += below.series(f.Residual.Series)
 		g.below = &panel{y: f.Residual.Y, powX: g.main.powX, powY: magnitude(below.y), zero: f.Residual.Zero}
-		g.below.addSeries(f.Residual.Series, g)
-	}
-	g.main.addSeries(f.Series, g)
-	g.main.addLines(f.Lines)
-	if !g.main.settle() {
-		return nil, fmt.Errorf("%w: no point or line has finite coordinates", ErrNothing)
+		g.below.addSeries(f.Residual.Series, 0, g)
 	}
 	if g.below != nil && !g.below.settle() {
 		g.below = nil
 		g.remark("The panel of residuals is left out: none of them is a finite number.")
 	}
-	g.setTriangle()
+	if len(g.rest) > 0 {
+		g.remark("The points stand in " + count(1+len(g.rest), "frame", "frames") + ", one above the other and of one scale, since they lie far apart.")
+	}
 	if left > 0 {
 		g.remark(count(left, "point", "points") + " without finite coordinates " + isAre(left) + " left out.")
 	}
@@ -196,8 +200,11 @@ func (n *panel) point(p view.Point, bars bool) dot {
 	return d
 }
 
-func (n *panel) addSeries(all []view.Series, g *graph) {
+func (n *panel) addSeries(all []view.Series, frame int, g *graph) {
 	for i, s := range all {
+		if !inFrame(s.Frame, frame) {
+			continue
+		}
 		m := marks{number: i, name: oneLine(s.Name), shown: s.Marks, bars: s.Bars, join: s.Join}
 		for _, p := range s.Points {
 			if !finite(p.X, p.Y) {
@@ -207,6 +214,8 @@ func (n *panel) addSeries(all []view.Series, g *graph) {
 			if d.note = inline(typeset(p.Note, g.comma)); p.Note == "" {
 				d.note = reading(g.fig.X, "x", p.X, g.comma) + ", " + reading(n.y, "y", p.Y, g.comma)
 			}
+			n.points[0].add(d.x)
+			n.points[1].add(d.y)
 			n.data[0].add(d.x - d.ux)
 			n.data[0].add(d.x + d.ux)
 			n.data[1].add(d.y - d.uy)
@@ -217,25 +226,35 @@ func (n *panel) addSeries(all []view.Series, g *graph) {
 	}
 }
 
-// lineClass returns the class of a line and its name if it has none.
-func lineClass(k view.LineKind) (class, string) {
+// fittedLooks is how many looks a fitted line can have.
+const fittedLooks = 4
+
+// lineClass returns the class of a line and its name if it has none. Lines
+// fitted to several series differ by their strokes.
+func lineClass(k view.LineKind, series int) (class, string) {
 	switch k {
 	case view.Steepest:
 		return "fig-steepest", "steepest"
 	case view.Shallowest:
 		return "fig-shallowest", "shallowest"
-	default:
-		return "fig-fitted", "fitted line"
 	}
+	look := class("fig-fitted")
+	if i := max(series-1, 0) % fittedLooks; i > 0 {
+		look += class(fmt.Sprintf(" fig-line%d", i+1))
+	}
+	return look, "fitted line"
 }
 
-func (n *panel) addLines(all []view.Line) {
+func (n *panel) addLines(all []view.Line, frame int) {
 	for _, l := range all {
-		k, name := lineClass(l.Kind)
+		if !inFrame(l.Frame, frame) {
+			continue
+		}
+		k, name := lineClass(l.Kind, l.Series)
 		if l.Name != "" {
 			name = oneLine(l.Name)
 		}
-		c := curve{class: k, name: name}
+		c := curve{class: k, name: name, series: l.Series}
 		for _, p := range l.Points {
 			if finite(p.X, p.Y) {
 				d := n.point(p, false)
@@ -259,12 +278,9 @@ func (n *panel) settle() bool {
 	return n.data[0].any
 }
 
-func (g *graph) setTriangle() {
-	t, n := g.fig.Triangle, g.main
-	if t == nil {
-		return
-	}
-	if !finite(t.X0, t.Y0, t.X1, t.Y1) {
+func (g *graph) setTriangle(n *panel) {
+	t := g.fig.Triangle
+	if !finite(t.X0, t.Y0, t.X1, t.Y1, t.DX, t.DY) {
 		g.remark("The slope triangle is left out: its corners are not finite numbers.")
 		return
 	}
@@ -279,10 +295,7 @@ func (g *graph) setTriangle() {
 // thin decides whether the points are too many to be told apart.
 func (g *graph) thin() {
 	n := 0
-	for _, p := range []*panel{g.main, g.below} {
-		if p == nil {
-			continue
-		}
+	for _, p := range g.panels() {
 		for _, s := range p.series {
 			n += len(s.dots)
 		}
@@ -301,7 +314,8 @@ type head struct {
 	rowsTop  float64
 }
 
-// key is one entry of the legend.
+// key is one entry of the legend: of a series, of a line, or of both where the
+// line is fitted to the series.
 type key struct {
 	series *marks
 	class  class
@@ -316,7 +330,7 @@ const (
 )
 
 func (k key) sample() float64 {
-	if k.series != nil && k.series.shown && !k.series.join {
+	if k.class == "" && k.series != nil && k.series.shown && !k.series.join {
 		return markSample
 	}
 	return lineSample
@@ -335,22 +349,47 @@ func (g *graph) keys(room float64) []key {
 		k.label, k.cut = plainLabel(name, labelSize).fit(room - k.sample() - 6)
 		all = append(all, k)
 	}
-	for i := range g.main.series {
-		if s := &g.main.series[i]; len(s.dots) > 0 {
-			add(key{series: s}, s.name)
+	for _, n := range g.frames() {
+		for i := range n.series {
+			if s := &n.series[i]; len(s.dots) > 0 {
+				add(key{series: s, class: n.through(s)}, s.name)
+			}
 		}
 	}
 	seen := map[string]bool{}
-	for _, c := range g.main.curves {
-		if id := string(c.class) + " " + c.name; !seen[id] {
-			seen[id] = true
-			add(key{class: c.class}, c.name)
+	for _, n := range g.frames() {
+		for _, c := range n.curves {
+			if id := string(c.class) + " " + c.name; !seen[id] && !n.shows(c.series) {
+				seen[id] = true
+				add(key{class: c.class}, c.name)
+			}
 		}
 	}
 	if len(all) < 2 {
 		return nil
 	}
 	return all
+}
+
+// through is the class of the line that is fitted to a series; "" for none.
+func (n *panel) through(s *marks) class {
+	for _, c := range n.curves {
+		if c.series == s.number+1 && s.name != "" {
+			return c.class
+		}
+	}
+	return ""
+}
+
+// shows reports whether the series of a number, counted from 1, has an entry in
+// the legend.
+func (n *panel) shows(number int) bool {
+	for _, s := range n.series {
+		if s.number+1 == number && s.name != "" && len(s.dots) > 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // rows breaks the legend into rows no wider than room.

@@ -27,17 +27,8 @@ func (g *graph) arrange() {
 	room := g.width - 2*edge
 	g.arrangeHead(room)
 	top, bottom := g.frameRows()
-	g.main.frame = box{top: top, bottom: bottom}
-	if g.below != nil {
-		free := bottom - top - textRow - 2*between
-		mid := top + math.Round(free*(1-share))
-		g.main.frame.bottom = mid
-		g.below.frame = box{top: mid + textRow + 2*between, bottom: bottom}
-	}
-	widest := g.main.scaleY(g.comma)
-	if g.below != nil {
-		widest = math.Max(widest, g.below.scaleY(g.comma))
-	}
+	g.stack(top, bottom)
+	widest := g.scalesY()
 	left := math.Ceil(edge + widest + 8)
 	right := g.width - edge - 4
 	for range 2 { // the width of the last number moves the frame's end
@@ -46,11 +37,9 @@ func (g *graph) arrange() {
 		right = math.Min(right, math.Floor(g.width-4-last/2))
 	}
 	g.x = g.scaleX(right - left)
-	for _, n := range []*panel{g.main, g.below} {
-		if n != nil {
-			n.frame.left, n.frame.right = left, right
-			n.setLabel(n.labelRoom(g, right))
-		}
+	for _, n := range g.panels() {
+		n.frame.left, n.frame.right = left, right
+		n.setLabel(n.labelRoom(g, right))
 	}
 	g.xLabel, g.xCut = fitAxis(g.fig.X, g.x.factor(), right-edge)
 }
@@ -79,9 +68,9 @@ func (g *graph) frameRows() (top, bottom float64) {
 		top += textRow * float64(len(g.head.keys))
 	}
 	top += textRow + between
-	need := minFrame + 2*textRow + edge
-	if g.below != nil {
-		need += minFrame + textRow + 2*between
+	need := 2*textRow + edge - betweenFrames
+	for range g.panels() {
+		need += minFrame + betweenFrames
 	}
 	g.height = math.Max(g.height, math.Ceil(top+need))
 	return top, g.height - edge - 2*textRow
@@ -95,27 +84,77 @@ func (n *panel) labelRoom(g *graph, right float64) float64 {
 	return room
 }
 
-// scaleY sets the y scale and returns the width of its numbers.
-func (n *panel) scaleY(comma bool) float64 {
-	px := n.frame.height()
-	r := room{px: px, least: 4, most: min(9, max(4, int64(px/20))), margin: 6, comma: comma}
-	data := n.data[1]
-	if n.zero {
-		most := math.Max(math.Abs(data.lo), math.Abs(data.hi))
-		data = extent{lo: -most, hi: most, any: true}
-		r.least = 2
+// scalesY sets the y scales and returns the width of their numbers.
+func (g *graph) scalesY() float64 {
+	for _, n := range g.panels() {
+		n.scale = n.scaleY(g.comma)
 	}
-	n.scale = newScale(data, n.more[1], n.powY, r)
-	return n.scale.widest()
+	all := g.frames()
+	alike(all, math.MaxInt64, func(s scale) float64 {
+		return inset / (all[0].frame.height() / float64(s.steps())) * s.at(1)
+	})
+	widest := 0.0
+	for i, n := range g.panels() {
+		if i < len(all) && len(all) > 1 {
+			n.scale = n.scale.spaced(room{px: n.frame.height()})
+		}
+		widest = math.Max(widest, n.scale.widest())
+	}
+	return widest
+}
+
+// inset is how far the marks at the ends of the data keep off the frame, in px.
+const inset = 6.0
+
+// scaleY is the y scale of a panel on its own.
+func (n *panel) scaleY(comma bool) scale {
+	px := n.frame.height()
+	r := room{px: px, least: 4, most: min(9, max(4, int64(px/20))), margin: inset, comma: comma}
+	if !n.zero {
+		return newScale(atZero(n.points[1], n.data[1], inset/px), n.more[1], n.powY, r)
+	}
+	r.least = 2
+	data := opened(balanced(n.data[1]))
+	s, _ := bestScale(data, data, n.powY, inset, r)
+	return s.spaced(r)
+}
+
+// balanced reaches as far below zero as above.
+func balanced(e extent) extent {
+	most := math.Max(math.Abs(e.lo), math.Abs(e.hi))
+	return extent{lo: -most, hi: most, any: true}
+}
+
+// atZero is the extent of points with their bars, without what reaches beyond
+// zero from points that do not, if it is no more than a part of their range: a
+// scale does not pass below zero for it.
+func atZero(points, bars extent, part float64) extent {
+	least := part * (bars.hi - bars.lo)
+	if points.any && points.lo >= 0 && bars.lo < 0 && bars.lo >= -least {
+		bars.lo = 0
+	}
+	if points.any && points.hi <= 0 && bars.hi > 0 && bars.hi <= least {
+		bars.hi = 0
+	}
+	return bars
 }
 
 // scaleX returns the x scale, which all panels share.
 func (g *graph) scaleX(px float64) scale {
-	data, more := g.main.data[0], g.main.more[0]
-	if g.below != nil {
-		data = data.with(g.below.data[0])
+	return newScale(g.dataX(inset/px), g.moreX(), g.main.powX, room{px: px, least: 4, most: 9, margin: inset, along: true, comma: g.comma})
+}
+
+// dataX is the extent of the points along x, moreX that of the lines.
+func (g *graph) dataX(part float64) extent {
+	return atZero(g.across(func(n *panel) extent { return n.points[0] }), g.across(func(n *panel) extent { return n.data[0] }), part)
+}
+
+func (g *graph) moreX() extent {
+	var e extent
+	for _, n := range g.frames() {
+		e = e.with(n.more[0])
 	}
-	return newScale(data, more, g.main.powX, room{px: px, least: 4, most: 9, margin: 6, along: true, comma: g.comma})
+	return e
 }
 
 // axisText is the label of an axis as plain text.

@@ -105,7 +105,7 @@ func (g *graph) drawTriangle(c *canvas, n *panel, area gdraw.Canvas, p *plot.Plo
 	var legs []leg
 	var corner vg.Point
 	for _, k := range [...]vg.Point{{X: b.X, Y: a.Y}, {X: a.X, Y: b.Y}} {
-		found, cost := o.labels(a, b, k, dimension(t.DX, g.comma), dimension(t.DY, g.comma))
+		found, cost := o.labels(a, b, k, g.dimension(t.DX, t.UX, g.x), g.dimension(t.DY, t.UY, n.scale))
 		if cost < least {
 			legs, least, corner = found, cost, k
 		}

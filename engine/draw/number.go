@@ -273,9 +273,23 @@ func joined(runs []run) []run {
 	return out
 }
 
-// dimension sets the label of a leg of the slope triangle, "1.50 kg m^2".
-func dimension(s string, comma bool) label {
-	return label{runs: joined(scripts(typeset(oneLine(s), comma), false)), size: labelSize}
+// dimension sets the label of a leg of the slope triangle of length v, "1.50 kg m^2"
+// or "3.55 × 10^-3 kg m^2": in the unit of its axis and the power of ten that
+// stands there. Nothing is set where it has no figures.
+func (g *graph) dimension(v float64, unit string, s scale) label {
+	if g.fig.Triangle.Figures < 1 {
+		return label{}
+	}
+	mantissa, power, _ := strings.Cut(strconv.FormatFloat(v, 'e', min(g.fig.Triangle.Figures, 15)-1, 64), "e")
+	whole, part, _ := strings.Cut(mantissa, ".")
+	n, _ := strconv.ParseInt(whole+part, 10, 64)
+	exp, _ := strconv.Atoi(power)
+	f := s.factor()
+	text := tickNumber(n, exp-len(part)-f, g.comma, false)
+	if f != 0 {
+		text += " × 10^" + strconv.Itoa(f)
+	}
+	return label{runs: joined(scripts(text+unitAfter(unit), false)), size: labelSize}
 }
 
 var superscripts = strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴",

@@ -20,16 +20,11 @@ const (
 // draw draws everything.
 func (g *graph) draw(c *canvas) {
 	g.drawHead(c)
-	for _, n := range []*panel{g.main, g.below} {
-		if n != nil {
-			g.drawPanel(c, n)
-		}
+	all := g.panels()
+	for _, n := range all {
+		g.drawPanel(c, n)
 	}
-	last := g.main
-	if g.below != nil {
-		last = g.below
-	}
-	g.drawNumbersX(c, last.frame)
+	g.drawNumbersX(c, all[len(all)-1].frame)
 	g.drawStatement(c)
 }
 
@@ -65,11 +60,12 @@ func (g *graph) drawHead(c *canvas) {
 // drawKey draws one entry of the legend with the baseline of its text at y.
 func (g *graph) drawKey(c *canvas, k key, x, y float64) {
 	mid := y - 5
-	if k.series == nil {
+	if k.class != "" {
 		c.line(k.class, c.up(x, mid), c.up(x+k.sample(), mid))
-	} else {
+	}
+	if k.series != nil {
 		c.group(seriesClass(k.series.number))
-		if k.series.join || !k.series.shown {
+		if k.series.join || !k.series.shown && k.class == "" {
 			c.line("fig-join", c.up(x, mid), c.up(x+k.sample(), mid))
 		}
 		if k.series.shown {

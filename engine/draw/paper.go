@@ -103,17 +103,7 @@ func (g *graph) arrangePaper() {
 	wide, high := onPaper(g.paper.Width), onPaper(g.paper.Height)
 	g.arrangeHead(float64(wide) * centimetre)
 	top, _ := g.frameRows()
-	below := int64(0)
-	if g.below != nil {
-		below = max(leastBelow, high/5)
-		high = max(high-below-2, leastPaper)
-	}
-	bottom := g.main.ruleY(top, high, g)
-	widest := g.main.scale.widest()
-	if g.below != nil {
-		bottom = g.below.ruleY(bottom+textRow+2*between, below, g)
-		widest = math.Max(widest, g.below.scale.widest())
-	}
+	bottom, widest := g.rule(top, high)
 	if g.fig.Grid {
 		widest = writtenY
 	}
@@ -123,11 +113,9 @@ func (g *graph) arrangePaper() {
 	last := plainLabel(g.x.number(g.x.last), labelSize).px()
 	g.width = math.Ceil(math.Max(right+edge+4, right+4+last/2))
 	g.height = bottom + edge + 2*textRow
-	for _, n := range []*panel{g.main, g.below} {
-		if n != nil {
-			n.frame.left, n.frame.right = left, right
-			n.setLabel(n.labelRoom(g, right))
-		}
+	for _, n := range g.panels() {
+		n.frame.left, n.frame.right = left, right
+		n.setLabel(n.labelRoom(g, right))
 	}
 	g.xLabel, g.xCut = fitAxis(g.fig.X, g.x.factor(), right-edge)
 	if g.paper.Scale {
@@ -135,33 +123,52 @@ func (g *graph) arrangePaper() {
 	}
 }
 
-// ruleY sets the y scale of a panel on the paper and returns its lower end.
-func (n *panel) ruleY(top float64, cells int64, g *graph) float64 {
+// rule sets the y scales on paper of so many centimetres, and returns the lower
+// end of the last frame and the width of the numbers.
+func (g *graph) rule(top float64, high int64) (bottom, widest float64) {
+	below := int64(0)
+	if g.below != nil {
+		below = max(leastBelow, high/5)
+		high -= below + 2
+	}
+	all := g.frames()
+	n := int64(len(all))
+	each := max((high-2*(n-1))/n, leastPaper)
+	for _, n := range all {
+		n.ruleY(each, g)
+	}
+	alike(all, each, func(s scale) float64 { return markInCm * s.at(1) })
+	if g.below != nil {
+		g.below.ruleY(below, g)
+	}
+	for _, n := range g.panels() {
+		bottom = top + float64(n.scale.steps())*centimetre
+		n.frame = box{top: top, bottom: bottom}
+		top = bottom + betweenFrames
+		widest = math.Max(widest, n.scale.widest())
+	}
+	return bottom, widest
+}
+
+// ruleY sets the y scale of a panel on the paper.
+func (n *panel) ruleY(cells int64, g *graph) {
 	r := room{comma: g.comma}
-	data := n.data[1]
 	switch {
 	case g.fig.Grid:
 		n.scale = emptyScale(cells)
 	case n.zero:
-		most := math.Max(math.Abs(data.lo), math.Abs(data.hi))
-		data = extent{lo: -most, hi: most, any: true}
-		n.scale = ruled(opened(data), opened(data), n.powY, cells, r).numberedFor(r)
+		data := opened(balanced(n.data[1]))
+		n.scale = ruled(data, data, n.powY, cells, r).numberedFor(r)
 	default:
-		n.scale = paperScale(data, n.more[1], n.powY, cells, r)
+		n.scale = paperScale(atZero(n.points[1], n.data[1], markInCm/float64(cells)), n.more[1], n.powY, cells, r)
 	}
-	n.frame = box{top: top, bottom: top + float64(n.scale.steps())*centimetre}
-	return n.frame.bottom
 }
 
 func (g *graph) ruleX(cells int64) scale {
 	if g.fig.Grid {
 		return emptyScale(cells)
 	}
-	data, more := g.main.data[0], g.main.more[0]
-	if g.below != nil {
-		data = data.with(g.below.data[0])
-	}
-	return paperScale(data, more, g.main.powX, cells, room{along: true, comma: g.comma})
+	return paperScale(g.dataX(markInCm/float64(cells)), g.moreX(), g.main.powX, cells, room{along: true, comma: g.comma})
 }
 
 // state makes the line that says what a centimetre stands for.
@@ -187,17 +194,23 @@ func (s scale) centimetre(a view.Axis) string {
 	if f != 0 {
 		text += " × 10^" + strconv.Itoa(f)
 	}
-	return text + unitAfter(a)
+	return text + unitAfter(a.Unit)
 }
 
 // written leaves room for a scale.
-func written(a view.Axis) string { return dots + unitAfter(a) }
+func written(a view.Axis) string { return dots + unitAfter(a.Unit) }
 
-func unitAfter(a view.Axis) string {
-	if u := oneLine(a.Unit); u != "" && u != "1" {
+// unitAfter is a unit with the space before it, which those of the plane angle
+// do not have (SI Brochure 5.4.3).
+func unitAfter(unit string) string {
+	switch u := oneLine(unit); u {
+	case "", "1":
+		return ""
+	case "°", "′", "″":
+		return u
+	default:
 		return " " + u
 	}
-	return ""
 }
 
 // drawStatement draws what a centimetre stands for, below everything.

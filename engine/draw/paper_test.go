@@ -74,7 +74,7 @@ func TestEmptyGrid(t *testing.T) {
 		Paper:    &view.Paper{Width: 14, Height: 9, Scale: true},
 		Series:   []view.Series{{Marks: true, Points: []view.Point{{X: 0.517, Y: 2.163, Note: "0.517"}}}},
 		Lines:    []view.Line{{Points: []view.Point{{X: 0.517, Y: 2.163}, {X: 4.117, Y: 5.12}}}},
-		Triangle: &view.Triangle{X0: 0.517, Y0: 2.163, X1: 3, Y1: 4, DX: "2.483 kg", DY: "1.837 mm"}}
+		Triangle: &view.Triangle{X0: 0.517, Y0: 2.163, X1: 3, Y1: 4, DX: 2.483, DY: 1.837, Figures: 4, UX: "kg", UY: "mm"}}
 	svg, err := Figure(f, Options{Captioned: true})
 	if err != nil {
 		t.Fatal(err)

@@ -3,6 +3,7 @@ package page
 import (
 	"errors"
 	"strconv"
+	"strings"
 
 	"example.org/taut/engine/draw"
 	"example.org/taut/engine/view"
@@ -14,7 +15,7 @@ func (w *writer) figure(f *view.Figure) {
 	own.ID = w.figureID(f)
 	svg, err := draw.Figure(&own, w.drawn())
 	w.drawing(orElse(f.Title, "graph"), svg, err)
-	w.figcaption(f.Title)
+	w.figcaption(f.Title, f.Notes...)
 	w.markup("</figure>\n")
 }
 
@@ -65,10 +66,23 @@ func (w *writer) drawing(name string, svg []byte, err error) {
 	w.markup("</section>\n")
 }
 
-func (w *writer) figcaption(title string) {
-	if title != "" {
-		w.markup("<figcaption>")
-		w.text(title)
-		w.markup("</figcaption>\n")
+// figcaption writes a title and, as sentences after it, the notes.
+func (w *writer) figcaption(title string, notes ...view.Text) {
+	if title == "" && len(notes) == 0 {
+		return
 	}
+	w.markup("<figcaption>")
+	w.text(title)
+	if title != "" && len(notes) > 0 && !strings.ContainsAny(title[len(title)-1:], ".!?") {
+		w.text(".")
+	}
+	for _, n := range notes {
+		if title != "" {
+			w.text(" ")
+		}
+		title = "."
+		w.runs(n)
+		w.text(".")
+	}
+	w.markup("</figcaption>\n")
 }

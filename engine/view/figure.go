@@ -5,6 +5,7 @@ package view
 type Figure struct {
 	ID       string
 	Title    string
+	Notes    []Text // sentences that stand below the graph, after the title
 	Desc     string // what the graph shows, in words and numbers
 	X, Y     Axis
 	Series   []Series
@@ -36,9 +37,11 @@ type Panel struct {
 	Zero   bool // draw the line y = 0
 }
 
-// Series is a set of points of one kind.
+// Series is a set of points of one kind. Frame tells in which frame it stands:
+// 0 for the topmost. Frames have one x axis, and y axes of one scale.
 type Series struct {
 	Name   string
+	Frame  int
 	Points []Point
 	Marks  bool // draw the points
 	Bars   bool // draw their uncertainty bars
@@ -62,17 +65,26 @@ const (
 	Shallowest
 )
 
-// Line is a line or curve through the given points, in order.
+// Line is a line or curve through the given points, in order. Series is the
+// number of the series that it is fitted to, counted from 1; 0 where it is of
+// no one series.
 type Line struct {
 	Name   string
 	Kind   LineKind
+	Series int
+	Frame  int
 	Points []Point
 }
 
-// Triangle is the slope triangle on a line, from (X0, Y0) to (X1, Y1).
+// Triangle is the slope triangle on a line, from (X0, Y0) to (X1, Y1). DX and
+// DY are the lengths of its legs as they are read off, of so many Figures, UX
+// and UY their units: those of differences along the axes.
 type Triangle struct {
 	X0, Y0, X1, Y1 float64
-	DX, DY         string // the labels of its legs, with units
+	DX, DY         float64
+	UX, UY         string
+	Figures        int
+	Frame          int
 }
 
 // Bars is a bar chart of shares that sum to 1.
