@@ -136,7 +136,8 @@ func WaitsFor(w eval.Waiting) string {
 }
 
 // columnText lists the cells of a column, rounded to their uncertainty, with
-// the unit behind the last one that was read.
+// the unit behind the last one that was read: what lacks after it, such as the
+// rows that pairs leave over, is not listed.
 func (c *Computing) columnText(v *eval.Column, form quantity.Form, n int, link string) view.Text {
 	if form == quantity.Auto {
 		form = quantity.Rounded
@@ -146,7 +147,7 @@ func (c *Computing) columnText(v *eval.Column, form quantity.Form, n int, link s
 		last--
 	}
 	var out view.Text
-	for i, cell := range v.Cells {
+	for i, cell := range v.Cells[:min(last+1, len(v.Cells))] {
 		if i > 0 {
 			out = append(out, view.Plain(", "))
 		}

@@ -103,7 +103,7 @@ func (w *writer) display(d quantity.Display) {
 		if d.SpaceBeforeUnit() {
 			w.markup(" ")
 		}
-		w.unit(d.Unit)
+		w.unit(quantity.UnitSymbol(d.Unit))
 	}
 }
 

@@ -190,6 +190,8 @@ func TestText(t *testing.T) {
 		{Display{Number: "30.2", Unit: "°C"}, "30,2 °C"},
 		{Display{Number: "22.20", Unit: "°"}, "22,20°"},
 		{Display{Number: "1.5", Unit: "°/mm"}, "1,5 °/mm"},
+		{Display{Number: "0.5", Unit: "1/mm"}, "0,5 mm^-1"},
+		{Display{Number: "0.5", Unit: "1/mm^2"}, "0,5 mm^-2"},
 		{Display{Number: NoNumber}, "—"},
 	} {
 		if got := c.d.Text(true); got != c.want {

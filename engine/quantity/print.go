@@ -34,9 +34,23 @@ func (d Display) Text(comma bool) string {
 		if d.SpaceBeforeUnit() {
 			b.WriteByte(' ')
 		}
-		b.WriteString(d.Unit)
+		b.WriteString(UnitSymbol(d.Unit))
 	}
 	return b.String()
+}
+
+// UnitSymbol returns a unit as it stands behind a number: mm^-1 for 1/mm, since
+// 5 1/mm would read as a number with a fraction.
+func UnitSymbol(un string) string {
+	below, ok := strings.CutPrefix(un, "1/")
+	if !ok || strings.ContainsAny(below, " /(") {
+		return un
+	}
+	symbol, power, raised := strings.Cut(below, "^")
+	if !raised {
+		power = "1"
+	}
+	return symbol + "^-" + power
 }
 
 // SpaceBeforeUnit reports whether a space stands between the number and its

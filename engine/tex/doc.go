@@ -7,7 +7,7 @@
 //
 // What it prints keeps to MathML Core with three additions that HTML allows:
 // links are HTML anchors inside mtext (browsers do not follow href on MathML
-// elements), groups of digits are HTML spans inside mtext, and data-value
+// elements), groups of digits are HTML spans inside mn, and data-value
 // carries a number in full. No script and no style attribute is
 // needed; the rules in CSS complete it.
 package tex

@@ -1,16 +1,19 @@
 package tex
 
 import (
+	"slices"
 	"strings"
 
+	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/view"
 )
 
 // number writes digits with a true minus sign, the decimal marker asked for
 // and groups of three digits where five or more stand on one side of the
-// marker (SI Brochure, 9th edition, 5.4.4). A number in groups is an mtext, in
-// which HTML may stand. What follows the digits, such as an uncertainty in
-// parentheses, is written as it is.
+// marker (SI Brochure, 9th edition, 5.4.4). HTML may stand in an mn as in any
+// token; in an mtext, which counts as space, the operators beside it would lose
+// their gaps. What follows the digits, such as an uncertainty in parentheses,
+// is written as it is.
 func (p *printer) number(s string) {
 	digits, minus := strings.CutPrefix(s, "-")
 	if minus {
@@ -28,12 +31,12 @@ func (p *printer) number(s string) {
 	if len(whole) < 5 && len(part) < 5 {
 		p.leaf("mn", "", whole+marker+part+rest)
 	} else {
-		p.raw("<mtext><span>") // the span keeps the groups on one line
+		p.raw("<mn><span>") // the span keeps the groups on one line
 		p.groups(whole, (len(whole)+2)%3+1)
 		p.raw(marker)
 		p.groups(part, 3)
 		p.text(letterforms(p.style, rest))
-		p.raw("</span></mtext>")
+		p.raw("</span></mn>")
 	}
 	if minus {
 		p.raw("</mrow>")
@@ -67,9 +70,26 @@ func Quantity(number view.Math, unit string) view.Math {
 	case "":
 		return number
 	case "°", "′", "″":
-		return view.Seq{Items: []view.Math{number, view.Upright{Name: unit}}}
+		symbol := view.Upright{Name: unit}
+		if tall(number) { // at its foot it would look like a comma
+			return view.Script{Base: number, Sup: view.Styled{Style: "textstyle", Body: symbol}}
+		}
+		return view.Seq{Items: []view.Math{number, symbol}}
 	}
-	return view.Seq{Items: []view.Math{number, view.Space{Em: thin}, UnitMath(unit)}}
+	return view.Seq{Items: []view.Math{number, view.Space{Em: thin}, UnitMath(quantity.UnitSymbol(unit))}}
+}
+
+// tall reports whether mathematics rises above a line.
+func tall(m view.Math) bool {
+	switch m := m.(type) {
+	case view.Frac, view.Root, view.Grid:
+		return true
+	case view.Valued:
+		return tall(m.Body)
+	case view.Seq:
+		return slices.ContainsFunc(m.Items, tall)
+	}
+	return false
 }
 
 // UnitMath sets a unit, such as "kg m^2 s^-2", "m/s^2" or "J/(kg K)", as the
