@@ -101,9 +101,9 @@ func classHabits(t *testing.T) map[string]habit {
 		"005": {name: "takes d for the radius in the area, and goes on rightly", lost: map[string]int{"area": 2},
 			fill: func(s *classStudent) {
 				s.claims["area"], s.claims["E"], s.claims["stress"] = s.right("area", 4), s.right("E", 0.25), s.right("stress", 0.25)
-			}, says: map[string]string{"area": "radius", "E": "right with the own"}},
+			}, says: map[string]string{"area": "radius", "E": "right with the student's own"}},
 		"027": {name: "forgets the zero of the micrometer, and goes on rightly", lost: map[string]int{"d": 2},
-			fill: func(s *classStudent) { s.withDiameter(s.si("d") + s.zeroOf(t, "gauge")) }, says: map[string]string{"d": "wrong", "area": "right with the own", "E": "right with the own"}},
+			fill: func(s *classStudent) { s.withDiameter(s.si("d") + s.zeroOf(t, "gauge")) }, says: map[string]string{"d": "wrong", "area": "right with the student's own", "E": "right with the student's own"}},
 		"007": {name: "writes MPa for GPa", lost: map[string]int{"E": 1},
 			fill: func(s *classStudent) { s.claims["E"] = strings.Replace(s.claims["E"], "GPa", "MPa", 1) }, says: map[string]string{"E": "makes another size of it"}},
 		"008": {name: "copies every figure of the calculator", lost: map[string]int{"E": 1, "slope": 1},
@@ -127,12 +127,12 @@ func classHabits(t *testing.T) map[string]habit {
 		"018": {name: "writes E in pascals, with a power of ten",
 			fill: func(s *classStudent) { s.claims["E"] = strconv.FormatFloat(s.si("E"), 'e', 2, 64) + " Pa" }},
 		"020": {name: "writes words for a number", lost: map[string]int{"stress": 2}, fill: set("stress", "about two hundred"), says: map[string]string{"stress": "can't be read"}},
-		"022": {name: "states the own uncertainty of E",
+		"022": {name: "states an uncertainty of E of the student's own",
 			fill: func(s *classStudent) {
 				s.claims["E"] += " ± " + strconv.FormatFloat(float64(*s.Results["E"].Expanded)/1e9, 'f', 0, 64) + " GPa"
 			}},
 		"026": {name: "has the numbers of student 024", lost: map[string]int{"d": 2, "slope": 3, "stress": 2},
-			says: map[string]string{"area": "right with the own"}}, // E is about the same of every steel
+			says: map[string]string{"area": "right with the student's own"}}, // E is about the same of every steel
 	}
 }
 
@@ -210,6 +210,7 @@ func recordOf(t *testing.T, s *classStudent) map[string]string {
 				text = must(t, text, "stretched_wire."+u.name+" = marks", "stretched_wire."+u.name+" = "+s.claims[u.name]+" marks")
 			}
 			text = must(t, text, "# author: who took the readings\n# date: when, as 2026-01-31\n", "author: student "+s.ID+" (invented)\ndate: 2026-02-16\n")
+			text = must(t, text, "# Conclusion\n", "# Conclusion\n\n"+classConclusions[s.ID]+"\n")
 			for question, answer := range classAnswers[s.ID] {
 				text = must(t, text, "```answer "+question+"\n", "```answer "+question+"\n"+answer+"\n")
 			}
@@ -238,6 +239,12 @@ var classAnswers = map[string]map[string]string{
 		"squared":     "The length, because it is the longest.",
 		"dead":        "Because it is small.",
 	},
+}
+
+// classConclusions are what they concluded.
+var classConclusions = map[string]string{
+	classNoticed: "The points lie on a straight line when the misread one is left out, and the wire is as stiff as a steel one should be.",
+	classMissed:  "The points lie on a straight line but for one. The wire is a little less stiff than the handbook says.",
 }
 
 // must replaces the first of what has to be there.
@@ -476,6 +483,16 @@ func TestTeachingChapter(t *testing.T) {
 			if line = squeezed(line); line != "…" && !strings.Contains(said, line) {
 				t.Errorf("the chapter quotes %q, which nothing says", line)
 			}
+		}
+	}
+	table := regexp.MustCompile(`(?m)^\| student \|(?:.*\n\|)+.*`).FindString(string(text))
+	rows := strings.Split(strings.Replace(table, "| --- ", "", -1), "\n")
+	if len(rows) < 5 {
+		t.Errorf("the chapter's class table has %d rows", len(rows))
+	}
+	for _, row := range rows {
+		if line := squeezed(strings.ReplaceAll(row, "|", " ")); !strings.Contains(said, line) {
+			t.Errorf("the chapter's class table has %q, which nothing says", line)
 		}
 	}
 	for _, block := range chapterBlocks(t, string(text), "markdown") {

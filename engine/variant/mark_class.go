@@ -116,7 +116,7 @@ func (m *Marked) figure() (f *view.Figure, far string) {
 		far += "Drawn without the uncertainty, which is more than half of the value: " + strings.Join(bare, ", ") + "."
 	}
 	f = &view.Figure{ID: "plot", Title: fmt.Sprintf("%s of each student by its %s value", name, m.reference(p)),
-		Desc: fmt.Sprintf("For each student the claimed %s divided by its %s value, with the expanded uncertainty of the own data; 1 is agreement.", name, m.reference(p)),
+		Desc: fmt.Sprintf("For each student the claimed %s divided by its %s value, with the expanded uncertainty of the student's own data; 1 is agreement.", name, m.reference(p)),
 		X:    view.Axis{Quantity: "student"}, Y: view.Axis{Quantity: name + " / " + m.reference(p)}, Standing: view.Computed}
 	for _, s := range []view.Series{right, off} {
 		if len(s.Points) > 0 {

@@ -231,7 +231,7 @@ func (w *work) own(i int, judged []*Judged) (e expectation, names []string, ok b
 func (j *Judged) rounded(d unit.Dim) eval.Scalar {
 	t := j.taken
 	half := math.Min(t.half, coarsest*math.Abs(t.v))
-	s := quantity.Source{ID: "own " + j.Point.Name, Label: "rounding of the own " + j.Point.Name, Dist: quantity.Rectangular, Value: t.v, Unit: t.unit, U: half / math.Sqrt(3), Half: half}
+	s := quantity.Source{ID: "own " + j.Point.Name, Label: "rounding of the student's own " + j.Point.Name, Dist: quantity.Rectangular, Value: t.v, Unit: t.unit, U: half / math.Sqrt(3), Half: half}
 	return eval.Scalar{Q: quantity.Uncertain(t.v, d, quantity.Term{Source: s.New(), C: 1}), Unit: &t.unit}
 }
 
@@ -337,7 +337,7 @@ func (j *Judged) award(k *Key, c *claim, want, own *expectation, names []string,
 	figuresRight, figures := figures(c, j.taken, want)
 	switch j.way {
 	case direct:
-		j.say("right by the own data")
+		j.say("right by the student's own data")
 	case byOwn:
 		j.say("right with " + ownWords(k, names) + " put in")
 	default:

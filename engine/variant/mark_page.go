@@ -58,7 +58,7 @@ func (m *Marked) Page(s *Sheet, theme *page.Theme) ([]byte, error) {
 
 // marksTable is the marks point by point.
 func (m *Marked) marksTable(s *Sheet) *view.Table {
-	t := table("marks", "Marks, point by point", "step", "marks", "handed in", "the own data give", "right from … to", "value", "unit", "figures")
+	t := table("marks", "Marks, point by point", "step", "marks", "handed in", "own data give", "right from … to", "value", "unit", "figures")
 	for _, j := range s.Values {
 		shares := map[string]string{}
 		for _, p := range j.Parts {
@@ -74,7 +74,7 @@ func (m *Marked) marksTable(s *Sheet) *view.Table {
 	got, of := s.Marks()
 	addRow(t, "sum", unbroken(fmt.Sprintf("%d / %d", got, of)), "", "", "", "", "", "")
 	t.Rows[len(t.Rows)-1].Sum = true
-	t.Notes = []view.Text{words("Right is what lies within the expanded uncertainty of the own data and half a unit of the last digit handed in, a fifth of the value at most. Marks for the unit and the figures go with a right value.")}
+	t.Notes = []view.Text{words("Right is what lies within the expanded uncertainty of the student's own data and half a unit of the last digit handed in, a fifth of the value at most. Marks for the unit and the figures go with a right value.")}
 	return t
 }
 

@@ -111,7 +111,7 @@ func median(x []float64) float64 {
 // ratio is the first result of one student beside the reference.
 type ratio struct {
 	ID            string
-	Ratio, Spread float64 // Spread is the expanded uncertainty of the own data by the reference
+	Ratio, Spread float64 // Spread is the expanded uncertainty of the student's own data by the reference
 	Right         bool
 }
 
@@ -260,7 +260,7 @@ func (m *Marked) sentences() []string {
 		out = append(out, fmt.Sprintf("marks for values: median %s, mean %s of %d", decimals(s.Median, 1), decimals(s.Mean, 1), s.Of))
 	}
 	if p, ok := m.first(); ok && s.Ratios > 0 {
-		out = append(out, fmt.Sprintf("%s by its %s value: median %s of %d; %d within the expanded uncertainty of the own data",
+		out = append(out, fmt.Sprintf("%s by its %s value: median %s of %d; %d within the expanded uncertainty of the student's own data",
 			m.Key.short(p.Name), m.reference(p), decimals(s.MedianRatio, 3), s.Ratios, s.Covered))
 	}
 	return out

@@ -9,13 +9,13 @@ import (
 // ownWords names a student's own results.
 func ownWords(k *Key, names []string) string {
 	if len(names) == 0 {
-		return "the own rounded results"
+		return "the student's own rounded results"
 	}
 	var out []string
 	for _, n := range names {
 		out = append(out, "`"+k.short(n)+"`")
 	}
-	return "the own " + listed(out)
+	return "the student's own " + listed(out)
 }
 
 func listed(words []string) string {
