@@ -97,6 +97,9 @@ func (q *questionBlock) Show(s *block.Shower) []view.Node {
 	p := s.Prose(q.doc, s.Scope, 0)
 	p.Standing = q.standing
 	nodes := []view.Node{p}
+	if q.standing == view.Answer && q.doc.Root.FirstChild() == nil && s.View() != view.AsBlank {
+		return append(nodes, &view.Paragraph{Text: view.Text{view.Emph("not answered")}, Standing: q.standing})
+	}
 	if q.marks > 0 {
 		nodes = append(nodes, &view.Marks{Of: q.marks})
 	}

@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"example.org/taut/engine/eval"
+	"example.org/taut/engine/record"
 	"example.org/taut/engine/unit"
 )
 
@@ -141,11 +142,12 @@ func (l *layout) record() string {
 }
 
 // parts sorts the parts of the method: those before the readings, those that
-// evaluate them and those that come at the end.
+// evaluate them and those that come at the end. Readings that were simulated
+// are for a student to work on, who gets none of the method's own answers.
 func (l *layout) parts() (before, with, after []string) {
 	var names []string
-	for _, p := range l.method.Parts {
-		if p.Name != scaffoldPart && p.Name != PlanPart && p.Name != "" {
+	for i, p := range l.method.Parts {
+		if p.Name != scaffoldPart && p.Name != PlanPart && p.Name != "" && !l.withheld(i) {
 			names = append(names, p.Name)
 		}
 	}
@@ -155,6 +157,32 @@ func (l *layout) parts() (before, with, after []string) {
 		j = len(names)
 	}
 	return names[:i], names[i:j], names[j:]
+}
+
+// withheld reports whether the part with that index is left out.
+func (l *layout) withheld(part int) bool {
+	return l.fill != nil && !l.fill.Planning && l.method.answers(part)
+}
+
+// withholds reports whether any part is left out.
+func (l *layout) withholds() bool {
+	for i := range l.method.Parts {
+		if l.withheld(i) {
+			return true
+		}
+	}
+	return false
+}
+
+// answers reports whether the part with that index holds an answer.
+func (m *Method) answers(part int) bool {
+	start, end := m.Parts[part].At.Start, len(m.File.Text)
+	if part+1 < len(m.Parts) {
+		end = m.Parts[part+1].At.Start
+	}
+	return slices.ContainsFunc(m.Record.Blocks, func(b *record.Block) bool {
+		return b.Kind == "answer" && b.Span.Start >= start && b.Span.Start < end
+	})
 }
 
 func (l *layout) writeParts(para func(string), heading string, names []string) {
@@ -202,30 +230,53 @@ func proseOf(what string) string {
 	return what
 }
 
-// calc is the block of quantities.
+// calc is the block of quantities; those that a student is told stand apart
+// from those that were read, since they stay on an empty sheet.
 func (l *layout) calc() string {
-	var lines [][2]string
+	var told, read [][2]string
 	for i := range l.method.Roles {
 		r := &l.method.Roles[i]
-		if !l.inCalc(r) {
-			continue
+		switch {
+		case !l.inCalc(r):
+		case l.told(r):
+			told = append(told, l.statement(r))
+		default:
+			read = append(read, l.statement(r))
 		}
-		u := l.unit(r)
-		text := "–"
-		if given := l.given(r); len(given) > 0 {
-			text = l.quantity(r, given[0])
-		} else if !u.IsOne() {
-			text += " in " + u.String()
-		}
-		if what := proseOf(r.What); what != "" {
-			text += "   | " + strings.Map(noMarks, what)
-		}
-		lines = append(lines, [2]string{l.calcName(r), text})
 	}
-	if len(lines) == 0 {
-		return ""
+	var blocks []string
+	if len(told) > 0 {
+		blocks = append(blocks, "```calc given=yes\n"+statements(told)+"```")
 	}
-	return "```calc\n" + statements(lines) + "```"
+	if len(read) > 0 {
+		blocks = append(blocks, "```calc\n"+statements(read)+"```")
+	}
+	return strings.Join(blocks, "\n\n")
+}
+
+// told reports whether a role is a quantity that the simulation gives without
+// reading it off an instrument.
+func (l *layout) told(r *Role) bool { return len(l.given(r)) > 0 && !l.measured(r) }
+
+// measured reports whether a quantity is read off an instrument.
+func (l *layout) measured(r *Role) bool {
+	_, read := l.fill.Readings[r.Name]
+	return read && r.With != ""
+}
+
+// statement is the line of calc of a role.
+func (l *layout) statement(r *Role) [2]string {
+	u := l.unit(r)
+	text := "–"
+	if given := l.given(r); len(given) > 0 {
+		text = l.quantity(r, given[0])
+	} else if !u.IsOne() {
+		text += " in " + u.String()
+	}
+	if what := proseOf(r.What); what != "" {
+		text += "   | " + strings.Map(noMarks, what)
+	}
+	return [2]string{l.calcName(r), text}
 }
 
 // noMarks drops what would end a label.
@@ -245,7 +296,7 @@ func (l *layout) quantity(r *Role, v eval.Value) string {
 	if u := l.unit(r); !u.IsOne() {
 		text += " " + u.String()
 	}
-	if _, read := l.fill.Readings[r.Name]; read && r.With != "" {
+	if l.measured(r) {
 		text += " @" + r.With
 	}
 	return text
@@ -277,11 +328,14 @@ func (l *layout) practical() string {
 		}
 		others = append(others, line)
 	}
-	planning := ""
-	if l.fill != nil && l.fill.Planning {
-		planning = " plan=yes"
+	options := ""
+	switch {
+	case l.withholds():
+		options = " print=no" // its parts stand where the record has them, and no others
+	case l.fill != nil && l.fill.Planning:
+		options = " plan=yes"
 	}
-	text := fmt.Sprintf("```practical %s method=%s%s\n%s", l.method.PracticalName(), l.as, planning, statements(bound))
+	text := fmt.Sprintf("```practical %s method=%s%s\n%s", l.method.PracticalName(), l.as, options, statements(bound))
 	if len(others) > 0 && l.fill == nil {
 		text += "# What follows is optional. To bind one, take its # away.\n"
 		for _, line := range strings.Split(strings.TrimSuffix(statements(others), "\n"), "\n") {

@@ -16,7 +16,7 @@ import (
 )
 
 // kinds are the names of blocks that method files of these tests use.
-var kinds = []string{"roles", "simulate", "faults", "calc", "checks", "fit", "question"}
+var kinds = []string{"roles", "simulate", "faults", "calc", "checks", "fit", "question", "answer"}
 
 // head begins a method file with the roles of a spring.
 const head = `---

@@ -65,3 +65,27 @@ func TestLooseColumnsStandWithTheirReadings(t *testing.T) {
 		t.Errorf("the times are bound elsewhere:\n%s", files[method.RecordName])
 	}
 }
+
+// TestStudentSheet: what a student is told stays on an empty sheet, what was
+// read does not; and the method's own answers are in no student's record.
+func TestStudentSheet(t *testing.T) {
+	role := "| steady  | yesno    |      | yes      |       |                        | |\n"
+	text := strings.Replace(head, role, role+"| g       | quantity | m/s^2 | 9.8 m/s^2 |      |                        | |\n", 1)
+	m := parse(t, text+strings.Replace(springs, "steady    = no\n", "steady    = no\ng         = 9.81 m/s^2\n", 1)+
+		"## results\nIt is stiff.\n## questions\n~~~question why\nWhy?\n~~~\n~~~answer why\nSo.\n~~~\n")
+	of := func(s *method.Simulated) string { return m.Scaffold("./spring.md", s)[method.RecordName] }
+	record := of(simulate(t, m, 3, nil, false))
+	if !strings.Contains(record, "```calc given=yes\ng = 9.81 m/s^2\n```\n\n```calc\nmass = ") {
+		t.Errorf("what is told does not stand apart:\n%s", record)
+	}
+	if strings.Contains(record, "part spring.questions") || !strings.Contains(record, "method=./spring.md print=no\n") {
+		t.Errorf("the method's answers are in a student's record:\n%s", record)
+	}
+	plan := simulate(t, m, 3, nil, true)
+	plan.Planning = true
+	for what, s := range map[string]*method.Simulated{"a plan": plan, "an unread record": nil} {
+		if text := of(s); !strings.Contains(text, "part spring.questions") || strings.Contains(text, "print=no") {
+			t.Errorf("%s lacks the questions:\n%s", what, text)
+		}
+	}
+}
