@@ -86,7 +86,7 @@ func (a *asking) columns(st *formula.Statement, v eval.Value) []gridColumn {
 	for g, c := range members {
 		head := view.Column{Quantity: view.Text{view.Formula{Math: block.Symbol(st.Name)}}, Unit: blankUnit(st, c), Numeric: true}
 		if len(members) > 1 {
-			head.Note = readingsName(c, g)
+			head.Note = readingsNames(members)[g]
 		}
 		out = append(out, gridColumn{head, c, st})
 	}

@@ -86,11 +86,7 @@ func ofPoint(axis, point string) view.Math {
 
 // groups names the columns of y, as far as they can be had.
 func (f *fitBlock) groups(s *block.Shower) []string {
-	var out []string
-	for g, c := range f.columns(s) {
-		out = append(out, readingsName(c, g))
-	}
-	return out
+	return readingsNames(f.columns(s))
 }
 
 // columns are those of y, as far as they can be had.

@@ -118,7 +118,7 @@ func (f *fitBlock) sumsTable(s *block.Shower, list []sums, weighted bool, ux, uy
 	for g, a := range list {
 		row := view.Row{}
 		if len(list) > 1 {
-			row.Cells = append(row.Cells, text(readingsName(f.fitted.Y[g], g)))
+			row.Cells = append(row.Cells, text(readingsNames(f.fitted.Y)[g]))
 		}
 		for _, v := range []float64{a.n, a.x, a.y, a.xx, a.xy} {
 			row.Cells = append(row.Cells, sumCell(v))
@@ -145,17 +145,16 @@ func overUnit(un string) view.Text {
 	return view.Text{view.Plain(" "), view.Formula{Math: view.Measure{Number: view.Op{Symbol: "/"}, Unit: un}}}
 }
 
-// readingsName names column g of a fit: by itself, or by the readings that it
-// was worked out from.
-func readingsName(c *eval.Column, g int) string {
-	name := c.Name
-	if name == "" {
-		name = eval.ReadingsOf(c)
+// readingsNames names columns beside each other: by themselves, by the readings
+// that they were worked out from, or by their place.
+func readingsNames(cols []*eval.Column) []string {
+	names := eval.NamesOf(cols)
+	for g, n := range names {
+		if n == "" {
+			names[g] = "column " + strconv.Itoa(g+1)
+		}
 	}
-	if name == "" {
-		return "column " + strconv.Itoa(g+1)
-	}
-	return name[strings.LastIndexByte(name, '.')+1:]
+	return names
 }
 
 func squared(un string) string {
@@ -301,7 +300,7 @@ func (f *fitBlock) interceptStep(s *block.Shower, g int, a sums, list []sums, we
 func interceptReason(g int, list []sums, f *fitBlock) string {
 	label := "the line passes through the means of x and y"
 	if len(list) > 1 {
-		label += " of " + readingsName(f.fitted.Y[g], g)
+		label += " of " + readingsNames(f.fitted.Y)[g]
 	}
 	return label
 }

@@ -308,19 +308,16 @@ func (p *plotBlock) series(g int, y *eval.Column, k float64, ux, uy unit.Unit) v
 	return s
 }
 
-// seriesName is the name of column g, or its place in the list.
+// seriesName is the name of column g, its expression, or its place in the list.
 func (p *plotBlock) seriesName(g int) string {
-	n := p.ys[g].Name
-	if n == "" && len(p.ys) > 1 {
-		n = eval.ReadingsOf(p.ys[g])
-	}
-	if n != "" {
-		return n[strings.LastIndexByte(n, '.')+1:]
-	}
-	if len(p.ys) == len(p.y) {
+	switch n := eval.NamesOf(p.ys)[g]; {
+	case n != "" && (len(p.ys) > 1 || p.ys[g].Name != ""):
+		return n
+	case len(p.ys) == len(p.y):
 		return formula.Print(p.y[g])
+	default:
+		return fmt.Sprintf("%s, column %d", formula.Print(p.y[0]), g+1)
 	}
-	return fmt.Sprintf("%s, column %d", formula.Print(p.y[0]), g+1)
 }
 
 func cellText(c eval.Cell, col *eval.Column) string {

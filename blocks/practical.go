@@ -242,7 +242,7 @@ func (p *practicalBlock) bindRole(x *block.Expansion, r *method.Role, b *formula
 		def(r.Name, false, member(0))
 	} else {
 		def(r.Name, true, func(c *block.Computing) eval.Value {
-			out := eval.List{}
+			out := eval.List{Name: r.Name}
 			for i := range values {
 				v := member(i)(c)
 				if w, ok := v.(eval.Waiting); ok {
@@ -424,6 +424,9 @@ func (p *practicalBlock) Show(s *block.Shower) []view.Node {
 		}
 	}
 	var out []view.Node
+	if s.View() == view.AsBlank {
+		out = p.names(s)
+	}
 	for _, name := range p.PartNames() {
 		if !elsewhere[name] {
 			out = append(out, p.ShowPart(s, name, p.block.Level)...)

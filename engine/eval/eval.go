@@ -319,7 +319,7 @@ func (e *Eval) map1(v Value, u unit.Unit, at source.Span, f func(quantity.Q) qua
 		}
 		return Scalar{Q: q, Unit: &u}
 	case *Column:
-		out := &Column{Cells: make([]Cell, len(v.Cells)), Unit: &u, Instrument: v.Instrument}
+		out := &Column{Cells: make([]Cell, len(v.Cells)), Unit: &u, Instrument: v.Instrument, Of: v.origins()}
 		for i, c := range v.Cells {
 			out.Cells[i] = Cell{Hole: c.Hole, Row: c.Row, At: c.At}
 			if c.Hole {
@@ -381,9 +381,12 @@ func (e *Eval) zip(a, b Value, d unit.Dim, u *unit.Unit, at, atA, atB source.Spa
 		main = cb
 	}
 	n = len(main.Cells)
-	out := &Column{Cells: make([]Cell, n), Dim: d, Unit: u, Instrument: main.Instrument}
-	if out.Instrument == nil && colA && colB {
-		out.Instrument = cb.Instrument
+	out := &Column{Cells: make([]Cell, n), Dim: d, Unit: u, Instrument: main.Instrument, Of: main.origins()}
+	if colA && colB {
+		out.Of = both(ca, cb)
+		if out.Instrument == nil {
+			out.Instrument = cb.Instrument
+		}
 	}
 	for i := range out.Cells {
 		c := Cell{Row: main.Cells[i].Row, At: main.Cells[i].At}

@@ -402,7 +402,7 @@ func (f *Fitted) column(g int, v []float64) *Column {
 
 func (f *Fitted) spread(g int, v []float64, d unit.Dim, u *unit.Unit) *Column {
 	y := f.Y[g]
-	out := &Column{Cells: make([]Cell, len(y.Cells)), Dim: d, Unit: u, Instrument: y.Instrument}
+	out := &Column{Cells: make([]Cell, len(y.Cells)), Dim: d, Unit: u, Instrument: y.Instrument, Of: y.origins()}
 	for i, c := range y.Cells {
 		out.Cells[i] = Cell{Hole: true, Row: c.Row, At: c.At}
 	}

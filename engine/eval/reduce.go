@@ -477,22 +477,3 @@ func gather(c *Call, f func(a, b quantity.Truth) quantity.Truth) Value {
 	}
 	return Bool{*out}
 }
-
-// ReadingsOf names the one column of readings that a computed column goes back
-// to, row by row; "" where there is none or more than one.
-func ReadingsOf(c *Column) string {
-	name := ""
-	for _, cell := range c.Cells {
-		for _, t := range cell.Q.Terms() {
-			if t.Source.Own != quantity.Resolution {
-				continue
-			}
-			n, _, _ := strings.Cut(t.Source.ID, "[")
-			if name != "" && n != name {
-				return ""
-			}
-			name = n
-		}
-	}
-	return name
-}

@@ -78,6 +78,7 @@ func pointmean(c *Call) Value {
 		return bad
 	}
 	out := like(cols[0], len(cols[0].Cells))
+	out.Of = c.pooled()
 	for i := range out.Cells {
 		main := cols[0].Cells[i]
 		out.Cells[i] = Cell{Row: main.Row, At: main.At, Hole: true}
@@ -107,7 +108,7 @@ func pointmean(c *Call) Value {
 
 // like returns an empty column of n cells of the kind of another.
 func like(c *Column, n int) *Column {
-	return &Column{Cells: make([]Cell, n), Dim: c.Dim, Unit: c.Unit, Instrument: c.Instrument}
+	return &Column{Cells: make([]Cell, n), Dim: c.Dim, Unit: c.Unit, Instrument: c.Instrument, Of: c.origins()}
 }
 
 // differences is like like, but for differences: of temperatures, in kelvins.
@@ -192,7 +193,7 @@ func slopePairs(c *Call, y *Column, n int) Value {
 	if len(x.Cells) != len(y.Cells) {
 		return c.E.fail(raggedColumns(c.X.At, c.at(0), c.at(2), len(y.Cells), len(x.Cells)))
 	}
-	out := &Column{Dim: y.Dim.Div(x.Dim), Instrument: y.Instrument, Unit: quotientUnit(y.Unit, x.Unit)}
+	out := &Column{Dim: y.Dim.Div(x.Dim), Instrument: y.Instrument, Unit: quotientUnit(y.Unit, x.Unit), Of: y.origins()}
 	for _, p := range pairing(y, n) {
 		a, b := x.Cells[p[0]], x.Cells[p[1]]
 		if a.Hole || b.Hole {

@@ -41,6 +41,9 @@ type Column struct {
 	Instrument *instrument.Instrument
 	// Name is the column's name where it is one of a table.
 	Name string
+	// Of names the columns, or the roles, that a computed column goes back to
+	// row by row, each once, in the order of the formula.
+	Of []string
 }
 
 // Cell is one cell of a column: a quantity, or a hole where nothing was read.
@@ -61,8 +64,12 @@ type Rowwise struct {
 	At func(i int) quantity.Q
 }
 
-// List is what a role of several columns stands for.
-type List struct{ Members []Value }
+// List is what a role of several columns stands for. Name is that of the role;
+// what is computed of a list has none.
+type List struct {
+	Members []Value
+	Name    string
+}
 
 // Bool is a condition's outcome.
 type Bool struct{ Truth quantity.Truth }
@@ -238,7 +245,7 @@ func In(v Value, u unit.Unit) Value {
 		v.Unit = &u
 		return v
 	case List:
-		out := List{}
+		out := List{Name: v.Name}
 		for _, m := range v.Members {
 			out.Members = append(out.Members, In(m, u))
 		}
