@@ -75,7 +75,7 @@ func (p *plotBlock) addLimits(s *block.Shower, fig *view.Figure, ux, uy unit.Uni
 		fig.Notes = append(fig.Notes, view.Text{
 			view.Plain("The steepest and the shallowest acceptable line (" + s.Settings.CoverageText + ") are not drawn: they are at most "),
 			view.Number{Value: apart, Display: quantity.Format(apart, 0, 0, d, quantity.Figures, quantity.Options{N: 2}), Standing: view.Computed},
-			view.Plain(" from the fitted line")})
+			view.Plain(" from " + theLine(p.fitted.Intercepts()))})
 		return
 	}
 	for _, k := range []view.LineKind{view.Steepest, view.Shallowest} {
@@ -174,4 +174,11 @@ func (p *plotBlock) residuals(ux, uy unit.Unit) *view.Panel {
 		panel.Series = append(panel.Series, s)
 	}
 	return panel
+}
+
+func theLine(n int) string {
+	if n > 1 {
+		return "the fitted lines"
+	}
+	return "the fitted line"
 }

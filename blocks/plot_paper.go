@@ -182,8 +182,9 @@ func (p *plotBlock) slopeSteps(s *block.Shower, t *view.Triangle) *view.Steps {
 	}}}
 }
 
-// readFigures is how many figures a leg of the triangle has.
-const readFigures = 4
+// readFigures is how many figures a leg of the triangle has: a hundredth of it is
+// less than half a small square of the paper, which is what can be read.
+const readFigures = 3
 
 // coordinate is one coordinate of a corner: as it is printed, in the unit of the
 // axis, and in SI.
