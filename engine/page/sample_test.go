@@ -262,7 +262,7 @@ func lineGroup() *view.Group {
 }
 
 func budget() *view.Group {
-	names := []string{"source", "value", "distribution", "standard uncertainty", "degrees of freedom", "sensitivity coefficient", "contribution", "share of variance"}
+	names := []string{"source", "value", "distribution", "standard uncertainty", "ν", "sensitivity coefficient", "contribution", "share of variance"}
 	t := &view.Table{ID: "E.budget", Ledger: true, Standing: view.Computed, Caption: view.Text{view.Plain("Uncertainty budget of "), view.Emph("E")}}
 	for i, n := range names {
 		t.Columns = append(t.Columns, view.Column{Quantity: view.Text{view.Plain(n)}, Numeric: i != 0 && i != 2})

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"example.org/taut/engine/view"
 )
@@ -54,7 +55,10 @@ func (w *writer) tableHead(cols []view.Column, remarks bool) {
 	for i := range cols {
 		c := &cols[i]
 		w.markup(`<th scope="col"`)
-		if c.Numeric {
+		switch slim := c.Unit == "" && utf8.RuneCountInString(textOf(c.Quantity)) == 1; {
+		case c.Numeric && slim:
+			w.markup(` class="number slim"`)
+		case c.Numeric:
 			w.markup(` class="number"`)
 		}
 		w.id(c)
