@@ -370,15 +370,17 @@ func (f *fitBlock) Show(s *block.Shower) []view.Node {
 		}
 	}
 	text := s.Text(s.Value(f.name+".s"), quantity.Figures, 2, "")
-	facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Plain("scatter of a point")}, Text: append(text, view.Plain(fmt.Sprintf(", %d readings, %d degrees of freedom", r.N, r.N-r.P)))})
+	facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Plain("scatter of a point")}, Text: append(text, view.Plain(", "+countOf(r.N, "reading")+", "+countOf(r.N-r.P, "degree")+" of freedom"))})
 	if r.Floored {
-		facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Plain("taken as")}, Text: view.Text{view.Plain("the resolution of the readings, which is larger")}})
+		facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Plain("taken as")}, Text: view.Text{
+			view.Number{Value: r.Floor, Display: quantity.Format(r.Floor, 0, 0, unitOf(f.fitted.Y[0]).Difference(), quantity.Figures, quantity.Options{N: 2}), Standing: view.Computed},
+			view.Plain(", by the resolution of the readings, which is larger")}})
 	}
 	if !math.IsNaN(r.Chi2) {
 		facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Plain("χ²")}, Text: s.Text(s.Value(f.name+".chi2"), quantity.Figures, 3, "")})
 	}
 	if !math.IsNaN(r.R2) {
-		facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Formula{Math: view.Script{Base: view.Ident{Name: "R"}, Sup: view.Num{Digits: "2"}}}}, Text: s.Text(s.Value(f.name+".r2"), quantity.Figures, 5, "")})
+		facts.Items = append(facts.Items, f.determination(s))
 	}
 	nodes := []view.Node{facts}
 	if s.View() == view.AsWorked {
@@ -386,6 +388,25 @@ func (f *fitBlock) Show(s *block.Shower) []view.Node {
 	}
 	return nodes
 }
+
+// determination shows R², which is 1 only where the line meets every reading.
+func (f *fitBlock) determination(s *block.Shower) view.Fact {
+	term := view.Text{view.Formula{Math: view.Script{Base: view.Ident{Name: "R"}, Sup: view.Num{Digits: "2"}}}}
+	if f.options.Model == fit.Straight && f.fitted.Intercepts() > 1 {
+		term = append(term, view.Plain(" within the columns"))
+	}
+	text := s.Text(s.Value(f.name+".r2"), quantity.Figures, 5, "")
+	switch r2 := f.fitted.Result.R2; {
+	case r2 == 1:
+		text = view.Text{view.Plain("1")}
+	case r2 > nearlyOne:
+		text = view.Text{view.Plain("> " + quantity.RoundPlaces(nearlyOne, 5))}
+	}
+	return view.Fact{Term: term, Text: text}
+}
+
+// nearlyOne is the greatest R² that five figures tell from 1.
+const nearlyOne = 0.99999
 
 func isCoefficient(name string) bool {
 	return len(name) > 1 && name[0] == 'c' && isDigits(name[1:])

@@ -145,7 +145,11 @@ func (w *working) scalar(v eval.Scalar) []view.Math {
 // unrounded appends the value with a guard figure, in the unit that the stage
 // before comes out in, unless it says no more than that or the result.
 func (w *working) unrounded(out []view.Math, v eval.Scalar, un unit.Unit) []view.Math {
-	if d := guarded(eval.Scalar{Q: v.Q}, un); v.Q.IsUncertain() || d.String() != w.s.Display(v, quantity.Auto, 0).String() {
+	d := guarded(eval.Scalar{Q: v.Q}, un)
+	if last := w.s.Display(v, quantity.Auto, 0); unit.Same(un, eval.UnitOf(v)) && d.Exponent == 0 && last.Exponent == 0 && block.Places(d.Number) < block.Places(last.Number) {
+		d.Number = last.Number // no less exact than the result
+	}
+	if v.Q.IsUncertain() || d.String() != w.s.Display(v, quantity.Auto, 0).String() {
 		out = append(out, block.QuantityMath(d, v.Q.Value(), ""))
 	}
 	return withoutRepeats(out)

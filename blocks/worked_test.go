@@ -165,6 +165,52 @@ func TestWorkedColumnsInOne(t *testing.T) {
 	}
 }
 
+// TestWorkedUnits: a step keeps to the unit of the result where what goes in
+// leads there, and goes by SI where it does not; no stage says what the one
+// before has said. A torque stays in N m, a square of time per mass in s²/kg,
+// and the radian is shown.
+func TestWorkedUnits(t *testing.T) {
+	page := files{"record.md": "```instruments\nrule:\n  resolution: 1 mm\noff:\n  resolution: 1 mm\n  zero: 2 mm\n```\n" +
+		"```data w\nload / kg @rule2, a / ° , b / °\n0.0, 23.5, 203.0\n1.6, 57.5, 237.0\n```\n```instruments\nrule2:\n  resolution: 0.1 kg\n```\n" +
+		"```calc\nleft = 400 mm @rule\nright = 401 mm @off\nsum = left + right\nslope = 21.25(15) °/kg\ng = 9.81 m/s^2\nR = 49.84(3) mm\n" +
+		"kappa = g * R / slope in N m\ntwist = slope * (max(w.load) - min(w.load)) in °\nrate = 4 * pi^2 / (29.1(2) N/m) in s^2/kg\nturned = pointmean(w.a, w.b) in °\n```\n"}.page(t, view.AsWorked)
+	for id, want := range map[string]string{
+		"calc-left":   "400 mm|( 400.00 ± 0.57 ) mm",
+		"calc-right":  "401 mm|401 mm − 2.0 mm|( 399.00 ± 0.80 ) mm",
+		"calc-sum":    "left + right|400.0 mm + 399.0 mm|799.00 mm|( 799.00 ± 0.98 ) mm",
+		"calc-kappa":  "g R slope|9.81 m / s 2 × 49.84 mm 21.25 ° / kg|9.81 × 0.04984 0.370 88 kg m 2 s − 2 rad − 1|1.318 29 N m|( 1.318 ± 0.018 ) N m",
+		"calc-twist":  "slope × ( max ( load w ) − min ( load w ) )|21.25 ° / kg × ( 1.6 kg − 0.0 kg )|34.0 °|( 34.0 ± 1.8 ) °",
+		"calc-rate":   "4 π 2 29.1 N / m|4 × π 2 29.1 N / m|1.356 65 s 2 / kg|( 1.357 ± 0.018 ) s 2 / kg",
+		"calc-turned": "pointmean ( a w , b w )|the first: 23.5 ° + 203.0 ° 2 = 113.25 °|113.25, 147.25°",
+	} {
+		got := spaced(strings.Join(stages(t, page, id), "|"))
+		if squeeze(got) != squeeze(want) {
+			t.Errorf("the steps of %s are\n%s\nnot\n%s", id, got, want)
+		}
+	}
+}
+
+// squeeze takes the spaces out, and what is said of the coverage.
+func squeeze(text string) string {
+	return strings.NewReplacer(" ", "", "(95%)", "", "^", "").Replace(strings.ReplaceAll(text, " ", ""))
+}
+
+// TestNumbersOfARecord: in a record a formula has all its quantities as numbers,
+// what columns give among them, or none.
+func TestNumbersOfARecord(t *testing.T) {
+	page := files{"record.md": "```data w\nd / mm, m / kg\n16.70, 0.1\n16.75, 0.2\n16.70, –\n```\n" +
+		"```calc\nd = 0.806 mm\nD = mean(w.d) - d\ntwice = 2 * w.m\nalone = mean(w.d)\n```\n"}.page(t, view.AsRecord)
+	for id, want := range map[string]string{
+		"calc-D":     "mean ( d w ) − d|16.717 mm − 0.806 mm|( 15.911 ± 0.072 ) mm",
+		"calc-twice": "2 m w|0.2, 0.4 kg",
+		"calc-alone": "mean ( d w )|( 16.717 ± 0.072 ) mm",
+	} {
+		if got := spaced(strings.Join(stages(t, page, id), "|")); squeeze(got) != squeeze(want) {
+			t.Errorf("the steps of %s are\n%s\nnot\n%s", id, got, want)
+		}
+	}
+}
+
 var sumRow = regexp.MustCompile(`(?s)id="[^"]*-sums".*?<tbody>(.*?)</tbody>`)
 
 // printedSums reads the rows of the table of sums as a reader copies them.

@@ -242,27 +242,52 @@ func (r *Result) weightedSquares() float64 {
 	return ss
 }
 
-// determination returns R².
+// determination returns R²: of what the readings vary about their mean, of
+// each group where each has an intercept of its own, the part that the line
+// accounts for. With groups it is (ΣSxy)²/(ΣSxx ΣSyy) of the sums within them
+// (Snedecor and Cochran, Statistical Methods, 7th ed., chapter 18, on the
+// regression within groups; from memory): the gap between groups is none of the
+// line's merit.
 func (r *Result) determination() float64 {
-	mean, total := 0.0, 0.0
-	if r.Options.Model != Proportional {
-		for i, y := range r.data.Y {
-			mean += float64(r.basis.w[i] * y)
-			total += r.basis.w[i]
-		}
-		mean /= total
-	}
-	dev := make([]float64, r.N)
-	rest := make([]float64, r.N)
+	mean := r.groupMeans()
+	dev, rest, level := make([]float64, r.N), make([]float64, r.N), make([]float64, r.N)
 	for i, y := range r.data.Y {
-		root := math.Sqrt(r.basis.w[i])
-		dev[i], rest[i] = root*(y-mean), root*r.Residuals[i]
+		root, m := math.Sqrt(r.basis.w[i]), mean[r.groupOf(i)]
+		dev[i], rest[i], level[i] = root*(y-m), root*r.Residuals[i], root*m
 	}
-	if ss := norm(dev); ss > 1e-15*math.Abs(mean)*math.Sqrt(total) {
+	if ss := norm(dev); ss > 1e-15*norm(level) {
 		q := norm(rest) / ss
 		return 1 - q*q
 	}
 	return math.NaN()
+}
+
+// groupOf is the group of an entry that has an intercept of its own; 0 where
+// there is one for all.
+func (r *Result) groupOf(i int) int {
+	if r.Options.Model != Straight || r.data.Group == nil {
+		return 0
+	}
+	return r.data.Group[i]
+}
+
+// groupMeans are the weighted means about which the readings of each group
+// vary: zero for a line through the origin.
+func (r *Result) groupMeans() []float64 {
+	mean := make([]float64, max(1, r.Options.Groups))
+	if r.Options.Model == Proportional {
+		return mean
+	}
+	total := make([]float64, len(mean))
+	for i, y := range r.data.Y {
+		g := r.groupOf(i)
+		mean[g] += float64(r.basis.w[i] * y)
+		total[g] += r.basis.w[i]
+	}
+	for g := range mean {
+		mean[g] /= total[g]
+	}
+	return mean
 }
 
 // Predict returns the fitted value at x and its gradient over Coef. A group

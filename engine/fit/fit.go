@@ -81,7 +81,7 @@ type Result struct {
 	Scatter float64 // Equal: the scatter that Cov rests on, max(S, Floor); NaN for Stated
 	Floored bool    // Equal: the floor won
 	DOF     float64 // Equal: n − p; +Inf for Stated and where n = p
-	R2      float64 // 1 − RSS/TSS, of Proportional with TSS = Σy² (uncentred); NaN where TSS = 0
+	R2      float64 // 1 − RSS/TSS, TSS about the mean of each group; of Proportional TSS = Σy² (uncentred); NaN where TSS = 0
 	Chi2    float64 // Stated: the minimum of Σ(r/u)²; NaN otherwise
 
 	Residuals []float64 // y − fitted, in the order of the data

@@ -154,6 +154,30 @@ func TestEstimatorIsFit(t *testing.T) {
 	}
 }
 
+// R² of a line with several intercepts is that of the readings within the
+// groups, (ΣSxy)²/(ΣSxx ΣSyy): a gap between the groups does not raise it.
+func TestR2WithinGroups(t *testing.T) {
+	d := Data{X: []float64{1, 2, 4, 7, 1, 3, 4}, Y: []float64{2.1, 2.9, 5.2, 7.8, 1.8, 4.1, 4.7}, Group: []int{0, 0, 0, 0, 1, 1, 1}}
+	var sxx, sxy, syy float64
+	for _, g := range [][2]int{{0, 4}, {4, 7}} {
+		var mx, my float64
+		n := float64(g[1] - g[0])
+		for i := g[0]; i < g[1]; i++ {
+			mx, my = mx+d.X[i]/n, my+d.Y[i]/n
+		}
+		for i := g[0]; i < g[1]; i++ {
+			sxx, sxy, syy = sxx+(d.X[i]-mx)*(d.X[i]-mx), sxy+(d.X[i]-mx)*(d.Y[i]-my), syy+(d.Y[i]-my)*(d.Y[i]-my)
+		}
+	}
+	for _, gap := range []float64{0, 300} {
+		c := clone(d)
+		for i := 4; i < 7; i++ {
+			c.Y[i] += gap
+		}
+		near(t, "R²", mustFit(t, c, Options{Groups: 2}).R2, sxy*sxy/(sxx*syy), 1e-11)
+	}
+}
+
 // Units and zero points: x → αx + β, y → γy + δ change the coefficients,
 // uncertainties and diagnostics as they must, and the order of points nothing.
 func TestInvariance(t *testing.T) {
