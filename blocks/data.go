@@ -469,9 +469,10 @@ func (t *dataTable) Show(s *block.Shower) []view.Node {
 	if len(t.columns) == 0 {
 		return nil
 	}
-	out := &view.Table{ID: s.ID() + "-table", Standing: view.Read, Caption: view.Text{view.Code(s.Full(t.name))}}
+	out := &view.Table{ID: s.ID() + "-table", Standing: view.Read, Caption: view.Text{view.Plain("Readings "), view.Code(s.Full(t.name))}}
 	if t.given {
 		out.Standing = view.Given
+		out.Caption[0] = view.Plain("Given values ")
 	}
 	blank := s.View() == view.AsBlank && !t.given
 	if t.from != "" && !blank {
@@ -550,13 +551,13 @@ func (t *dataTable) zeroNote() view.Text {
 		in := col.Instrument
 		if in.Zero != nil && in.Zero.Value() != 0 || in.Error != nil && in.Error.Value() != 0 {
 			seen[c.instr] = true
-			names = append(names, c.instr)
+			names = append(names, strings.ReplaceAll(c.instr, "_", " "))
 		}
 	}
 	if len(names) == 0 {
 		return nil
 	}
-	return view.Text{view.Plain("As read; calculations use the values corrected for the zero of " + strings.Join(names, " and ") + ".")}
+	return view.Text{view.Plain("As read; calculations use the values corrected for the zero of the " + strings.Join(names, " and of the ") + ".")}
 }
 
 // headingText sets a name as a heading: one letter is a symbol, a word is

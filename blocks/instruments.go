@@ -3,6 +3,7 @@ package blocks
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"time"
 
@@ -108,7 +109,13 @@ func (instruments) ReadFront(r *block.Reader, _ string, value *record.Setting) b
 		scalar(s, key, r.Set)
 		*to = stated(s, key)
 	}
-	l.apparatus, l.title = a, strings.TrimSpace(a.Name+" "+a.Identity)
+	l.apparatus, l.title = a, a.Name
+	switch {
+	case a.Name == "":
+		l.title = a.Identity
+	case a.Identity != "" && a.Identity != a.Name:
+		l.title += " (" + a.Identity + ")"
+	}
 	if t := scalar(s, "what", r.Set); t != nil {
 		l.caption = view.Text{view.Plain(t.Text)}
 	}
@@ -577,7 +584,7 @@ func (l *instrumentList) Show(s *block.Shower) []view.Node {
 func (e *instrumentEntry) show(s *block.Shower, blank bool) view.Row {
 	name := view.Text{view.Code(e.name)}
 	if w := scalarText(e.keys, "what"); w != "" {
-		name = append(name, view.Plain(" "+w))
+		name = append(append(view.Inline(w), view.Plain(" (")), view.Code(e.name), view.Plain(")"))
 	}
 	res := scalarText(e.keys, "resolution")
 	if res == "" && e.result != nil && e.result.Resolution > 0 {
@@ -585,7 +592,7 @@ func (e *instrumentEntry) show(s *block.Shower, blank bool) view.Row {
 		res = block.PlainText(s.Text(eval.Scalar{Q: quantity.Exact(e.result.Resolution, e.result.Dim), Unit: &u}, quantity.Auto, 0, ""))
 		res += " (pitch " + scalarText(e.keys, "pitch") + ", " + scalarText(e.keys, "divisions") + " divisions)"
 	}
-	cal := scalarText(e.certificate, "calibration")
+	cal := inWords(scalarText(e.certificate, "calibration"))
 	for _, part := range []struct {
 		key string
 		of  *record.Setting
@@ -594,7 +601,7 @@ func (e *instrumentEntry) show(s *block.Shower, blank bool) view.Row {
 			if cal != "" {
 				cal += "; "
 			}
-			cal += part.key + " " + part.of.Text
+			cal += part.key + " " + inWords(part.of.Text)
 		}
 	}
 	var id []string
@@ -638,6 +645,27 @@ func (e *instrumentEntry) zeroText() string {
 		out = append(out, strings.Replace(i.Text, "-", "−", 1))
 	}
 	return strings.Join(out, ", ")
+}
+
+// qualifiers are how the meaning of what follows a ± is typed, and how it is
+// said.
+var qualifiers = []struct {
+	typed *regexp.Regexp
+	said  string
+}{
+	{regexp.MustCompile(`\+/-`), "±"},
+	{regexp.MustCompile(`\s+std\b`), ", standard uncertainty"},
+	{regexp.MustCompile(`\s+k=([\d.]*\d)`), ", expanded (k = $1)"},
+	{regexp.MustCompile(`\s+dof=([\d.]*\d)`), ", $1 degrees of freedom"},
+	{regexp.MustCompile(`\s+(triangular|arcsine)\b`), ", $1 limits"},
+}
+
+// inWords is a stated uncertainty with its meaning in words.
+func inWords(text string) string {
+	for _, q := range qualifiers {
+		text = q.typed.ReplaceAllString(text, q.said)
+	}
+	return text
 }
 
 func scalarText(m *record.Setting, key string) string {

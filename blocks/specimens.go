@@ -173,7 +173,7 @@ func (l *specimenList) show(id string, blank bool) []view.Node {
 	t := &view.Table{ID: id + "-specimen", Ledger: true, Caption: view.Text{view.Plain("Specimen fitted to the apparatus")}}
 	var certified []string
 	for _, c := range e.Certified {
-		certified = append(certified, c.Name+" = "+c.Text)
+		certified = append(certified, c.Name+" = "+inWords(c.Text))
 	}
 	if blank {
 		certified = nil

@@ -53,7 +53,7 @@ func addRow(t *view.Table, cells ...string) {
 }
 
 func (r *Report) settingsTable() *view.Table {
-	t := table("plan-values", "Values that the plan rests on", []string{"name", "value", "", "what"})
+	t := table("plan-values", "Values that the plan rests on", []string{"name", "value", "origin", "what"})
 	for _, s := range r.settings() {
 		mark := "of the method"
 		if s.Proposed {
