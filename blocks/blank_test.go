@@ -44,7 +44,7 @@ func TestBlankSheet(t *testing.T) {
 	if n := len(regexp.MustCompile(`<span class="blank">`).FindAllString(body, -1)); n < 9 {
 		t.Errorf("only %d places to fill in", n)
 	}
-	if n := strings.Count(body, `<div class="line">`); n != 3+2+3+3+9 { // T, the slope, E, two answers
+	if n := strings.Count(body, `<div class="line">`); n != 2+2+1+2+3+9 { // T, the slope, the intercept, E, two answers
 		t.Errorf("%d ruled lines", n)
 	}
 }
@@ -104,6 +104,45 @@ func TestCautionsOnASheet(t *testing.T) {
 	for _, v := range []view.View{view.AsRecord, view.AsWorked} {
 		if page := (files{"record.md": record}).page(t, v); strings.Contains(page, view.Deferral) || !strings.Contains(page, "stay away") {
 			t.Errorf("view %v has the cautions of a blank sheet", v)
+		}
+	}
+}
+
+// TestUnansweredQuestion: a page says of an empty answer that it is one; a
+// blank sheet has room instead.
+func TestUnansweredQuestion(t *testing.T) {
+	const record = "```question why marks=2\nWhy?\n```\n\n```answer why\n```\n"
+	for v, says := range map[view.View]bool{view.AsRecord: true, view.AsWorked: true, view.AsBlank: false} {
+		page := files{"record.md": record}.page(t, v)
+		if strings.Contains(page, "not answered") != says || strings.Contains(page, `<div class="line">`) == says {
+			t.Errorf("view %v: %s", v, page[strings.Index(page, "</style>"):])
+		}
+	}
+}
+
+// TestGivenOnTheExamplesSheets: what a sheet asks to reckon with stands on it,
+// and nothing of what became of the readings does.
+func TestGivenOnTheExamplesSheets(t *testing.T) {
+	for name, given := range map[string][]string{
+		"beam-central-load":    {"g", "hanger"},
+		"beam-uniform-bending": {"g", "hanger"},
+		"cantilever-load":      {"g", "hanger"},
+		"cantilever-vibration": nil,
+		"steel-wire":           {"g", "dead", "breaking"},
+		"steel-wire-by-hand":   {"g", "dead"},
+		"class-set":            {"g", "dead_load"},
+	} {
+		page := readFolder(t, "../examples/"+name).page(t, view.AsBlank)
+		body := page[strings.Index(page, "</style>"):]
+		for _, s := range given {
+			if !regexp.MustCompile(`<div class="step given" id="calc[-0-9a-z]*-` + s + `">`).MatchString(body) {
+				t.Errorf("%s: %s is not given", name, s)
+			}
+		}
+		for _, s := range []string{"struck", "had found", "matters most", "to improve"} {
+			if strings.Contains(body, s) {
+				t.Errorf("%s: the empty sheet says %q", name, s)
+			}
 		}
 	}
 }

@@ -104,6 +104,9 @@ func readFolder(t testing.TB, dir string) files {
 	}
 	f := files{}
 	for _, n := range names {
+		if info, err := os.Stat(n); err == nil && info.IsDir() {
+			continue
+		}
 		text, err := os.ReadFile(n)
 		if err != nil {
 			t.Fatal(err)
