@@ -143,9 +143,12 @@ func (a *asking) id(what string) string {
 	return id
 }
 
-// beside is the column against which one of the grid's is fitted or plotted;
-// nil where none is, or where it is worked out itself and has no name.
+// beside is the column against which one of the grid's is fitted or plotted,
+// else one against which something else of the same table is; nil where there
+// is none, or where it is worked out itself and has no name.
 func (a *asking) beside() *eval.Column {
+	of := a.grid[0].of
+	var near *eval.Column
 	for _, inst := range a.s.Beside() {
 		var ys []formula.Expr
 		var x formula.Expr
@@ -158,17 +161,20 @@ func (a *asking) beside() *eval.Column {
 		if x == nil {
 			continue
 		}
+		c, ok := quietly(a.s, "").Expr(x).(*eval.Column)
+		if !ok || c.Name == "" || len(c.Cells) != len(of.Cells) {
+			continue
+		}
 		for _, y := range ys {
-			n, ok := bare(y).(*formula.Name)
-			if !ok || !a.asks(n.Name) {
-				continue
-			}
-			if c, ok := quietly(a.s, n.Name).Expr(x).(*eval.Column); ok && c.Name != "" && len(c.Cells) == len(a.grid[0].of.Cells) {
+			if n, ok := bare(y).(*formula.Name); ok && a.asks(n.Name) {
 				return c
 			}
 		}
+		if t := tableOf(a.s, of); near == nil && t != nil && t == tableOf(a.s, c) {
+			near = c
+		}
 	}
-	return nil
+	return near
 }
 
 func (a *asking) asks(name string) bool {

@@ -12,6 +12,17 @@ func (s *Shower) View() view.View { return s.program.View }
 // [Program.Instances] does.
 func (s *Shower) Instances() []Instance { return s.program.Instances() }
 
+// Within lists the instances of the blocks in a scope that are shown.
+func (s *Shower) Within(scope *Scope) []Instance {
+	var out []Instance
+	for _, u := range scope.units {
+		if !u.hide {
+			out = append(out, u.Inst)
+		}
+	}
+	return out
+}
+
 // Given reports whether an expression does no more than name what every reader
 // is told: what is given, or a constant of the handbook. What is computed is
 // the answer, also where it is computed from what is given.

@@ -81,7 +81,7 @@ func blankInline(in *record.Inline, t Text) Text {
 func placeFor(t Text) Text {
 	for _, r := range t {
 		if n, ok := r.(Number); ok && n.Display.PlusMinus != "" {
-			return Text{Blank{}, Plain(" ± "), Blank{Unit: n.Display.Unit}}
+			return Text{Blank{}, Plain("\u00a0±\u00a0"), Blank{Unit: n.Display.Unit}}
 		}
 	}
 	return Text{Blank{Unit: unitOf(t)}}
