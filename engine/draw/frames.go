@@ -91,6 +91,14 @@ func (g *graph) stack(top, bottom float64) {
 	g.below.frame = box{top: top, bottom: bottom}
 }
 
+// holding is the scale with other ends, that hold want, and pad beyond data.
+func (s scale) holding(want, data extent, pad float64) scale {
+	lo, hi := padded(want, data, pad)
+	s.first = int64(math.Floor(lo/s.at(1) + 1e-7))
+	s.last = int64(math.Ceil(hi/s.at(1) - 1e-7))
+	return s
+}
+
 // alike gives frames above each other the step of the coarsest and the same
 // number of steps, so that lines of one slope are seen to be parallel. A scale
 // has room for its marks, but for at most cells steps where there is a limit.
@@ -106,16 +114,15 @@ func alike(all []*panel, cells int64, margin func(s scale) float64) {
 	}
 	steps := int64(0)
 	for _, n := range all {
-		s := coarse
 		data := opened(n.data[1])
-		lo, hi := padded(data, data, margin(s))
-		s.first = int64(math.Floor(lo/s.at(1) + 1e-7))
-		s.last = int64(math.Ceil(hi/s.at(1) - 1e-7))
-		if s.steps() > cells {
-			s.first, s.last = n.scale.first, n.scale.last
+		n.scale = coarse.holding(data.with(n.more[1]), data, margin(coarse))
+		if n.scale.fill(data) <= half || n.scale.steps() > cells {
+			n.scale = coarse.holding(data, data, margin(coarse))
 		}
-		n.scale = s
-		steps = max(steps, s.steps())
+		if n.scale.steps() > cells {
+			n.scale = coarse.holding(data, data, 0)
+		}
+		steps = max(steps, n.scale.steps())
 	}
 	for _, n := range all {
 		n.scale.widen(steps, steps)
