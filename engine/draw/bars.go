@@ -18,6 +18,10 @@ const (
 	barGap    = 9.0  // between the rows
 )
 
+// barsWidth is the usual width of a bar chart: it is seen whole on a phone, its
+// words still 11 px high.
+const barsWidth = 450
+
 // row is one bar made ready.
 type row struct {
 	label []label
@@ -78,6 +82,9 @@ func (h *chart) told() []string {
 
 func newChart(b *view.Bars, o Options) (*chart, []string, error) {
 	h := &chart{}
+	if o.Width == 0 {
+		o.Width = barsWidth
+	}
 	h.width, h.height = o.size(240)
 	if o.Height == 0 {
 		h.height = 0
@@ -110,7 +117,7 @@ func newChart(b *view.Bars, o Options) (*chart, []string, error) {
 }
 
 // column is the greatest part of the width that labels take.
-const column = 0.42
+const column = 0.47
 
 func (h *chart) add(item view.Bar, comma bool) {
 	r := row{share: item.Share, name: oneLine(item.Label)}

@@ -93,4 +93,7 @@ func TestTextIsReadableOnAPhone(t *testing.T) {
 	if px := labelSize * (360.0 - 24) / usualWidth; px < 9 {
 		t.Errorf("labels are %.2f px high", px)
 	}
+	if px := labelSize * (360.0 - 24) / barsWidth; px < 11 {
+		t.Errorf("the words of a bar chart are %.2f px high", px)
+	}
 }
