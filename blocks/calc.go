@@ -173,10 +173,16 @@ func blankUnit(st *formula.Statement, v eval.Value) string {
 // formula in numbers, and the numbers on the way.
 const stepRoom = 2
 
+// picked reports whether a formula takes one of its readings.
+func picked(x formula.Expr) bool {
+	call, ok := bare(x).(*formula.Call)
+	return ok && has([]string{"max", "min", "first", "last", "nth"}, call.Name)
+}
+
 func roomFor(st *formula.Statement) int {
 	_, literal := plainLiteral(st.X)
 	_, unread := st.X.(*formula.Unread)
-	if literal || unread {
+	if literal || unread || picked(st.X) {
 		return 0 // it is looked up or read
 	}
 	if !formulaKnown(st.X) {
