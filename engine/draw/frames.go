@@ -36,15 +36,6 @@ func (g *graph) panels() []*panel {
 	return all
 }
 
-// across is the extent along x of what f gives of each frame.
-func (g *graph) across(f func(n *panel) extent) extent {
-	var e extent
-	for _, n := range g.panels() {
-		e = e.with(f(n))
-	}
-	return e
-}
-
 // fill makes the frames of the graph, and reports whether there is anything in
 // one of them.
 func (g *graph) fill(f *view.Figure, frames int, most greatest) bool {

@@ -79,14 +79,15 @@ func TestLinesDifferByStroke(t *testing.T) {
 	}
 }
 
-// TestScaleStopsAtZero: bars that reach a little below zero do not carry a scale
-// of points that do not below it; bars that reach far do.
+// TestScaleStopsAtZero: bars and lines that reach a little below zero do not carry a scale
+// of points that do not below it; those that reach far do.
 func TestScaleStopsAtZero(t *testing.T) {
 	for bar, want := range map[float64]bool{0.01: true, 3: false} {
 		f := &view.Figure{ID: "zero", Series: []view.Series{{Marks: true, Bars: true}}}
 		for i := range 8 {
 			f.Series[0].Points = append(f.Series[0].Points, view.Point{X: float64(i), Y: float64(i), UX: bar, UY: bar})
 		}
+		f.Lines = []view.Line{{Points: []view.Point{{X: -bar, Y: -bar}, {X: 7, Y: 7}}}}
 		for _, paper := range []*view.Paper{nil, {Width: 12, Height: 12}} {
 			f.Paper = paper
 			g, err := newGraph(f, Options{})

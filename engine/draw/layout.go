@@ -111,7 +111,8 @@ func (n *panel) scaleY(comma bool) scale {
 	px := n.frame.height()
 	r := room{px: px, least: 4, most: min(9, max(4, int64(px/20))), margin: inset, comma: comma}
 	if !n.zero {
-		return newScale(atZero(n.points[1], n.data[1], inset/px), n.more[1], n.powY, r)
+		data, more := atZero(n.points[1], n.data[1], n.more[1], inset/px)
+		return newScale(data, more, n.powY, r)
 	}
 	r.least = 2
 	data := opened(balanced(n.data[1]))
@@ -125,36 +126,43 @@ func balanced(e extent) extent {
 	return extent{lo: -most, hi: most, any: true}
 }
 
-// atZero is the extent of points with their bars, without what reaches beyond
-// zero from points that do not, if it is no more than a part of their range: a
-// scale does not pass below zero for it.
-func atZero(points, bars extent, part float64) extent {
+// atZero are the extents of points with their bars and of lines, without what
+// reaches beyond zero where the points do not, if it is no more than a part of
+// their range: a scale does not pass below zero for it.
+func atZero(points, bars, lines extent, part float64) (data, more extent) {
 	least := part * (bars.hi - bars.lo)
-	if points.any && points.lo >= 0 && bars.lo < 0 && bars.lo >= -least {
-		bars.lo = 0
+	rounding := 1e-9 * (bars.hi - bars.lo)
+	held := func(e extent) extent {
+		if points.lo >= -rounding && e.lo < 0 && e.lo >= -least {
+			e.lo = 0
+		}
+		if points.hi <= rounding && e.hi > 0 && e.hi <= least {
+			e.hi = 0
+		}
+		return e
 	}
-	if points.any && points.hi <= 0 && bars.hi > 0 && bars.hi <= least {
-		bars.hi = 0
+	if !points.any {
+		return bars, lines
 	}
-	return bars
+	return held(bars), held(lines)
 }
 
 // scaleX returns the x scale, which all panels share.
 func (g *graph) scaleX(px float64) scale {
-	return newScale(g.dataX(inset/px), g.moreX(), g.main.powX, room{px: px, least: 4, most: 9, margin: inset, along: true, comma: g.comma})
+	data, more := g.extentX(inset / px)
+	return newScale(data, more, g.main.powX, room{px: px, least: 4, most: 9, margin: inset, along: true, comma: g.comma})
 }
 
-// dataX is the extent of the points along x, moreX that of the lines.
-func (g *graph) dataX(part float64) extent {
-	return atZero(g.across(func(n *panel) extent { return n.points[0] }), g.across(func(n *panel) extent { return n.data[0] }), part)
-}
-
-func (g *graph) moreX() extent {
-	var e extent
-	for _, n := range g.frames() {
-		e = e.with(n.more[0])
+// extentX are the extents along x of the points with their bars and of the lines.
+func (g *graph) extentX(part float64) (data, more extent) {
+	var points extent
+	for _, n := range g.panels() {
+		points, data = points.with(n.points[0]), data.with(n.data[0])
 	}
-	return e
+	for _, n := range g.frames() {
+		more = more.with(n.more[0])
+	}
+	return atZero(points, data, more, part)
 }
 
 // axisText is the label of an axis as plain text.

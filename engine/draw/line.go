@@ -129,13 +129,19 @@ type obstacles struct {
 
 func (n *panel) obstacles(area gdraw.Canvas, p *plot.Plot) *obstacles {
 	tx, ty := p.Transforms(&area)
-	o := &obstacles{frame: area.Rectangle}
+	const clear = 3 // px: a label has a rim, which must not rub out the axes
+	o := &obstacles{frame: vg.Rectangle{
+		Min: area.Min.Add(vg.Point{X: clear, Y: clear}), Max: area.Max.Sub(vg.Point{X: clear, Y: clear}),
+	}}
 	lines := func(dots []dot) {
 		for i := 1; i < len(dots); i++ {
 			o.lines = append(o.lines, [2]vg.Point{
 				held(tx(dots[i-1].x), ty(dots[i-1].y)), held(tx(dots[i].x), ty(dots[i].y)),
 			})
 		}
+	}
+	if n.scale.first < 0 && n.scale.last > 0 {
+		o.lines = append(o.lines, [2]vg.Point{{X: area.Min.X, Y: ty(0)}, {X: area.Max.X, Y: ty(0)}})
 	}
 	for _, s := range n.series {
 		if len(s.dots) > crowd {

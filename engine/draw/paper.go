@@ -160,7 +160,8 @@ func (n *panel) ruleY(cells int64, g *graph) {
 		data := opened(balanced(n.data[1]))
 		n.scale = ruled(data, data, n.powY, cells, r).numberedFor(r)
 	default:
-		n.scale = paperScale(atZero(n.points[1], n.data[1], markInCm/float64(cells)), n.more[1], n.powY, cells, r)
+		data, more := atZero(n.points[1], n.data[1], n.more[1], markInCm/float64(cells))
+		n.scale = paperScale(data, more, n.powY, cells, r)
 	}
 }
 
@@ -168,7 +169,8 @@ func (g *graph) ruleX(cells int64) scale {
 	if g.fig.Grid {
 		return emptyScale(cells)
 	}
-	return paperScale(g.dataX(markInCm/float64(cells)), g.moreX(), g.main.powX, cells, room{along: true, comma: g.comma})
+	data, more := g.extentX(markInCm / float64(cells))
+	return paperScale(data, more, g.main.powX, cells, room{along: true, comma: g.comma})
 }
 
 // state makes the line that says what a centimetre stands for.
