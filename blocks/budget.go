@@ -351,8 +351,16 @@ func trialsNumber(n int) view.Number {
 	return view.Number{Value: float64(n), Display: quantity.Typed(strconv.Itoa(n), one), Standing: view.Computed}
 }
 
+// nameText is an expression in plain text, a name by its symbol.
+func nameText(x formula.Expr) string {
+	if n, ok := bare(x).(*formula.Name); ok {
+		return block.SymbolText(n.Name)
+	}
+	return formula.Print(x)
+}
+
 func (b *budgetBlock) bars(s *block.Shower, bud *budget.Budget) *view.Bars {
-	out := &view.Bars{ID: s.ID() + "-bars", Title: "Shares of the variance of " + formula.Print(b.of), Standing: view.Computed}
+	out := &view.Bars{ID: s.ID() + "-bars", Title: "Shares of the variance of " + nameText(b.of), Standing: view.Computed}
 	rest := 0.0
 	for i, l := range bud.Lines {
 		if i >= 8 || l.Share < 0.001 && i > 1 {

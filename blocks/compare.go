@@ -2,6 +2,7 @@ package blocks
 
 import (
 	"math"
+	"strings"
 
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/budget"
@@ -244,7 +245,8 @@ func sourceID(s *quantity.Source) string {
 func (b *compareBlock) Show(s *block.Shower) []view.Node {
 	title := view.Text{view.Plain("Comparison")}
 	if b.of != nil && b.with != nil {
-		title = view.Text{view.Formula{Math: block.MathOf(b.of, s.Anchor, nil)}, view.Plain(" beside " + formula.Print(b.with))}
+		title = view.Text{view.Formula{Math: block.MathOf(b.of, s.Anchor, nil)}, view.Plain(" beside ")}
+		title = append(title, b.referenceName(s)...)
 	}
 	x, y, wait := b.pair()
 	if s.View() == view.AsBlank {
@@ -259,7 +261,19 @@ func (b *compareBlock) Show(s *block.Shower) []view.Node {
 	if s.View() == view.AsWorked {
 		nodes = append(nodes, c.steps())
 	}
-	return append(nodes, &view.Paragraph{Standing: view.Computed, Text: view.Text{view.Plain(sentence(x.Q, y.Q, en, why == "", s.Settings.Coverage))}})
+	return append(nodes, &view.Paragraph{Standing: view.Computed, Text: view.Text{view.Plain(sentence(x.Q, y.Q, en, why == "", s.Settings))}})
+}
+
+// referenceName says with what the result is compared: a handbook value by its
+// material, anything else by its symbol.
+func (b *compareBlock) referenceName(s *block.Shower) view.Text {
+	n, ok := bare(b.with).(*formula.Name)
+	if i := strings.LastIndexByte(formula.Print(b.with), '.'); ok && i >= 0 && block.SourceOf(b.b) != "" {
+		material := n.Name[strings.LastIndexByte(n.Name[:i], '.')+1 : i]
+		return view.Text{view.Plain("the handbook value of "), view.Formula{Math: block.Symbol(n.Name[i+1:])},
+			view.Plain(" for " + strings.ReplaceAll(material, "_", " "))}
+	}
+	return view.Text{view.Formula{Math: block.MathOf(b.with, s.Anchor, nil)}}
 }
 
 // facts lists the numbers of the comparison.
@@ -270,9 +284,9 @@ func (b *compareBlock) facts(s *block.Shower, title view.Text, c *comparing, en 
 	}
 	add("result", s.Text(c.x, quantity.Interval, 0, ""))
 	add("reference value", append(s.Text(c.y, quantity.Auto, 0, ""), fromSource(b.b)...))
-	add("difference", comparisonText(c.x.Q.Sub(c.y.Q).Value(), apart(eval.UnitOf(c.x))))
+	add("difference", c.text(c.x.Q.Sub(c.y.Q), apart(eval.UnitOf(c.x))))
 	if rel, ok := relative(c.x.Q, c.y.Q); ok {
-		add("percentage difference", comparisonText(rel.Value(), percent))
+		add("percentage difference", c.text(rel, percent))
 	}
 	if why == "" {
 		add("normalized error Eₙ", comparisonText(en, one))
@@ -337,13 +351,13 @@ func rootOfSquares(a, b view.Math) view.Math {
 const comparisonRoom = 2
 
 // sentence says in plain words how the two agree.
-func sentence(x, y quantity.Q, en float64, assessable bool, p float64) string {
+func sentence(x, y quantity.Q, en float64, assessable bool, with block.Settings) string {
 	diff := x.Value() - y.Value()
 	head := "The result equals the reference value"
 	if diff != 0 {
-		head = "The result lies" + howMuch(x, y) + " the reference value"
+		head = "The result lies" + howMuch(x, y, with) + " the reference value"
 	}
-	switch U := budget.Expand(x, p).Expanded; {
+	switch U := budget.Expand(x, with.Coverage).Expanded; {
 	case assessable && math.Abs(en) <= 1:
 		return head + ": the two agree within their expanded uncertainties (|Eₙ| ≤ 1)."
 	case assessable:
@@ -356,7 +370,7 @@ func sentence(x, y quantity.Q, en float64, assessable bool, p float64) string {
 	return head + "."
 }
 
-func howMuch(x, y quantity.Q) string {
+func howMuch(x, y quantity.Q, with block.Settings) string {
 	side := " above"
 	if x.Value() < y.Value() {
 		side = " below"
@@ -365,5 +379,10 @@ func howMuch(x, y quantity.Q) string {
 	if !ok {
 		return side
 	}
-	return " " + quantity.Format(math.Abs(rel.Value()), 0, 0, percent, quantity.Figures, quantity.Options{N: 2}).String() + side
+	d := comparisonDisplay(rel, percent, with)
+	d.Number, d.PlusMinus, d.Coverage = strings.TrimPrefix(d.Number, "-"), "", ""
+	if strings.Trim(d.Number, "0.") == "" {
+		return " less than its uncertainty" + side
+	}
+	return " " + d.String() + side
 }

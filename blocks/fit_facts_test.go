@@ -14,7 +14,8 @@ func TestFitFacts(t *testing.T) {
 	table := "```instruments\nrule:\n  resolution: 1 mm\n```\n```data w\nm / kg, x / mm @rule, y / mm @rule\n1, 1000, 51000\n2, 2000, 52000\n3, 3000, 53000\n4, 4000.5, 54000\n```\n"
 	facts := func(settings string) string {
 		page := files{"record.md": table + "```fit line\n" + settings + "```\n"}.page(t, view.AsRecord)
-		return strings.Join(strings.Fields(spaced(anyTag.ReplaceAllString(page[strings.Index(page, `id="line-facts"`):], " "))), " ")
+		text := spaced(anyTag.ReplaceAllString(page[strings.Index(page, `id="line-facts"`):], " "))
+		return strings.ReplaceAll(strings.Join(strings.Fields(text), " "), " ,", ",")
 	}
 	for settings, want := range map[string][]string{
 		"y: w.x\nx: w.m\n":        {"taken as 0.29 mm, by the resolution of the readings, which is larger", "R 2 &gt; 0.99999"},

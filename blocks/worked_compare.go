@@ -56,11 +56,25 @@ func (c *comparing) steps() *view.Steps {
 	return out
 }
 
-func (c *comparing) step(name string, symbol view.Math, label string, stages []view.Math, v float64, un unit.Unit) view.Step {
-	return view.Step{ID: c.s.ID() + "-work-" + name, Symbol: symbol, Label: label, Standing: view.Computed, Stages: stages, Result: comparisonText(v, un)}
+func (c *comparing) step(name string, symbol view.Math, label string, stages []view.Math, result view.Text) view.Step {
+	return view.Step{ID: c.s.ID() + "-work-" + name, Symbol: symbol, Label: label, Standing: view.Computed, Stages: stages, Result: result}
 }
 
-// comparisonText shows one of the numbers of a comparison, to two figures.
+// text shows a difference with its uncertainty, wherever the page shows it.
+func (c *comparing) text(q quantity.Q, un unit.Unit) view.Text {
+	return view.Text{view.Number{Value: q.Value(), Display: comparisonDisplay(q, un, c.s.Settings), Standing: view.Computed}}
+}
+
+// comparisonDisplay rounds a difference to its uncertainty, to two figures where
+// it has none.
+func comparisonDisplay(q quantity.Q, un unit.Unit, with block.Settings) quantity.Display {
+	if q.IsUncertain() {
+		return with.Display(eval.Scalar{Q: q, Unit: &un}, quantity.Interval, 0)
+	}
+	return quantity.Format(q.Value(), 0, 0, un, quantity.Figures, quantity.Options{N: 2})
+}
+
+// comparisonText shows a number without an uncertainty, to two figures.
 func comparisonText(v float64, un unit.Unit) view.Text {
 	return view.Text{view.Number{Value: v, Display: quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: 2}), Standing: view.Computed}}
 }
@@ -74,13 +88,12 @@ func going(v float64, un unit.Unit) view.Math {
 // way: two more than the result.
 const comparisonGuard = 4
 
-// carried are the stages before a result that is rounded to two figures: none
-// where the number has no more.
-func carried(v float64, un unit.Unit) []view.Math {
-	display := func(n int) quantity.Display {
-		return quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: n})
-	}
-	if long := display(comparisonGuard); strings.TrimRight(long.Number, "0") != strings.TrimRight(display(2).Number, "0") {
+// carried are the stages before a rounded result: none where the number has no
+// more figures.
+func (c *comparing) carried(q quantity.Q, shown, un unit.Unit) []view.Math {
+	v := q.Value()
+	long, short := quantity.Format(v, 0, 0, un, quantity.Figures, quantity.Options{N: comparisonGuard}), comparisonDisplay(q, shown, c.s.Settings)
+	if strings.TrimRight(long.Number, "0") != strings.TrimRight(short.Number, "0") {
 		return []view.Math{block.QuantityMath(long, v, "")}
 	}
 	return nil
@@ -97,9 +110,9 @@ func (c *comparing) putBehind(v eval.Scalar) view.Math {
 }
 
 func (c *comparing) difference() view.Step {
-	d, du := c.x.Q.Sub(c.y.Q).Value(), apart(eval.UnitOf(c.x))
+	d, du := c.x.Q.Sub(c.y.Q), apart(eval.UnitOf(c.x))
 	return c.step("difference", deviation(), "difference of the result from the reference value",
-		append([]view.Math{minusMath(c.a, c.b), minusMath(c.put(c.x), c.putBehind(c.y))}, carried(d, du)...), d, du)
+		append([]view.Math{minusMath(c.a, c.b), minusMath(c.put(c.x), c.putBehind(c.y))}, c.carried(d, du, du)...), c.text(d, du))
 }
 
 // percentage: the difference over the magnitude of the reference value.
@@ -117,7 +130,7 @@ func (c *comparing) percentage(rel quantity.Q) view.Step {
 	d := c.x.Q.Sub(c.y.Q).Value()
 	ratio := view.Styled{Style: "displaystyle", Body: view.Frac{Num: deviation(), Den: under}}
 	return c.step("percentage", ratio, label,
-		append([]view.Math{view.Frac{Num: going(d, apart(eval.UnitOf(c.x))), Den: below}}, carried(rel.Value(), one)...), rel.Value(), percent)
+		append([]view.Math{view.Frac{Num: going(d, apart(eval.UnitOf(c.x))), Den: below}}, c.carried(rel, percent, one)...), c.text(rel, percent))
 }
 
 func magnitudeOf(m view.Math) view.Math {
@@ -149,7 +162,7 @@ func (c *comparing) normalized(en float64) view.Step {
 		view.Frac{Num: deviation(), Den: view.Root{Body: symbols}},
 		view.Frac{Num: going(d, du), Den: view.Root{Body: numbers}},
 		view.Frac{Num: going(d, du), Den: going(math.Sqrt(j.a+j.b-j.common), du)},
-	}, en, one)
+	}, comparisonText(en, one))
 }
 
 // squareOf is the unit of a square.

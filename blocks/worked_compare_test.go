@@ -18,8 +18,8 @@ func TestWorkedComparison(t *testing.T) {
 	f := files{"record.md": "```calc\nE = 201.5 GPa ± 7.0 GPa k=2\nref = 210.0 GPa ± 4.0 GPa k=2\n```\n```compare table\nof: E\nwith: ref\n```\n"}
 	page := f.page(t, view.AsWorked)
 	for id, want := range map[string][]string{
-		"table-work-difference": {"E − ref", "201.5 GPa − 210 GPa", "−8.5 GPa"},
-		"table-work-percentage": {"− 8.500 GPa 210 GPa", "− 0.040 48", "−4.0 %"},
+		"table-work-difference": {"E − ref", "201.5 GPa − 210 GPa", "(−8.5 ± 7.9) GPa (95 %)"},
+		"table-work-percentage": {"− 8.500 GPa 210 GPa", "− 0.040 48", "(−4.0 ± 3.7) % (95 %)"},
 		"table-work-En": {"Δ U 2 ( E ) + U 2 ( ref )", "− 8.500 GPa ( 6.860 GPa ) 2 + ( 3.920 GPa ) 2",
 			"− 8.500 GPa 7.901 GPa", "−1.1"},
 	} {
@@ -34,6 +34,23 @@ func TestWorkedComparison(t *testing.T) {
 	}
 	if strings.Contains(f.page(t, view.AsRecord), "table-work") {
 		t.Error("the record shows the steps")
+	}
+}
+
+// TestComparisonInWords: the headings of a comparison and of a budget name no
+// program names; a difference is rounded in one way all over the page.
+func TestComparisonInWords(t *testing.T) {
+	f := files{"record.md": "The difference is =[c.difference].\n\n```calc\nE = 201.5 GPa ± 7.0 GPa k=2\nnu_x = E / (700 GPa ± 9 GPa)\nnu_rest = nu_x + 0 * E\n```\n```compare c\nof: E\nwith: carbon_steel.E\n```\n```budget b\nof: nu_x\ntrials: 10000\n```\n"}
+	for _, v := range []view.View{view.AsRecord, view.AsWorked} {
+		text := spaced(anyTag.ReplaceAllString(f.page(t, v), ""))
+		for _, want := range []string{"E beside the handbook value of E for carbon steel", "Shares of the variance of ν (x)"} {
+			if !strings.Contains(text, want) {
+				t.Errorf("the page lacks %q", want)
+			}
+		}
+		if n := strings.Count(text, "(−8.5 ± 6.9) GPa"); n < 2+int(v) {
+			t.Errorf("the difference is so rounded %d times", n)
+		}
 	}
 }
 

@@ -31,6 +31,32 @@ func Symbol(name string) view.Math {
 	return view.Script{Base: m, Sub: subscript(sub)}
 }
 
+// SymbolText is a symbol in plain text, for titles that hold no mathematics: ν
+// for nu, E (extra, young) for young.E_extra.
+func SymbolText(name string) string {
+	return symbolText(Symbol(name))
+}
+
+func symbolText(m view.Math) string {
+	switch m := m.(type) {
+	case view.Ident:
+		return m.Name
+	case view.Upright:
+		return m.Name
+	case view.Num:
+		return m.Digits
+	case view.Words:
+		return m.Text
+	case view.Script:
+		sub := symbolText(m.Sub)
+		if _, digits := m.Sub.(view.Num); digits {
+			return symbolText(m.Base) + sub
+		}
+		return symbolText(m.Base) + " (" + sub + ")"
+	}
+	return ""
+}
+
 func subscript(sub string) view.Math {
 	if utf8.RuneCountInString(sub) == 1 {
 		return letter(sub)
