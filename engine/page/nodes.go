@@ -117,7 +117,9 @@ func (w *writer) runs(t view.Text) {
 			}
 			w.text(string(r))
 		case view.Code:
-			w.element("code", string(r))
+			w.markup("<code>")
+			w.breakable(string(r))
+			w.markup("</code>")
 		case view.Emph:
 			w.element("em", string(r))
 		case view.Strong:

@@ -114,15 +114,30 @@ func (w *writer) usedBy(list []view.Ref) {
 		texts++
 	}
 	for i, u := range out {
-		if i > 0 {
-			w.markup(", ")
+		comma := ","
+		if i == len(out)-1 {
+			comma = ""
 		}
-		w.named(u)
-		if u.Places && texts > 1 {
-			w.markup(" (", strconv.Itoa(texts), " places)")
+		switch short := len(u.Name) <= shortName; {
+		case u.Places && texts > 1:
+			w.named(u)
+			w.markup(" (", strconv.Itoa(texts), " places)", comma)
+		case short: // too narrow for fingers, so that a theme may widen it, but not part it from its comma
+			w.markup(`<span class="bound">`)
+			w.named(u)
+			w.markup(comma, `</span>`)
+		default:
+			w.named(u)
+			w.markup(comma)
+		}
+		if comma != "" {
+			w.markup(" ")
 		}
 	}
 }
+
+// shortName is the longest name that is narrower than a finger.
+const shortName = 4
 
 // shownAt is the ID of the node that shows how an entry's value is worked out,
 // where the page has one other than the entry.
@@ -165,16 +180,16 @@ func (w *writer) named(r view.Ref) {
 // longName is the longest name that a narrow column holds.
 const longName = 12
 
-// breakable writes a name; a long one may be parted behind its dots and low
-// lines.
+// breakable writes a name; a long one may be parted behind its dots, low
+// lines and slashes.
 func (w *writer) breakable(name string) {
 	if len(name) <= longName {
 		w.text(name)
 		return
 	}
 	for name != "" {
-		i := strings.IndexAny(name, "._") + 1
-		if i == 0 || i == len(name) {
+		i := partedAt(name)
+		if i == len(name) {
 			w.text(name)
 			return
 		}
@@ -182,4 +197,15 @@ func (w *writer) breakable(name string) {
 		w.markup("<wbr />")
 		name = name[i:]
 	}
+}
+
+// partedAt is where a name may first be parted, or its length: never within a
+// number.
+func partedAt(name string) int {
+	for i := 1; i < len(name)-1; i++ {
+		if strings.IndexByte("._/", name[i]) >= 0 && !(digit(name[i-1]) && digit(name[i+1])) {
+			return i + 1
+		}
+	}
+	return len(name)
 }
