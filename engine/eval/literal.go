@@ -228,11 +228,11 @@ func (e *Eval) qualify(o instrument.Own, l *formula.Limit, a float64, text strin
 	switch kind {
 	case "std":
 		o.Dist, o.U = quantity.Normal, a
-		o.Label = "standard uncertainty " + text
+		o.Label = "standard uncertainty " + strings.TrimPrefix(text, "± ") // ± is that of limits
 		return o, true
 	case "k":
 		o.Dist, o.U = quantity.Normal, a/k
-		o.Label = fmt.Sprintf("expanded uncertainty %s, k = %s", text, strconv.FormatFloat(k, 'g', -1, 64))
+		o.Label = fmt.Sprintf("expanded uncertainty %s, k = %s", strings.TrimPrefix(text, "± "), strconv.FormatFloat(k, 'g', -1, 64))
 		return o, true
 	case "triangular":
 		o.Dist, o.U, shape = quantity.Triangular, a/math.Sqrt(6), "triangular"
