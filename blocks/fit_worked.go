@@ -8,6 +8,7 @@ import (
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/eval"
 	"example.org/taut/engine/fit"
+	"example.org/taut/engine/formula"
 	"example.org/taut/engine/quantity"
 	"example.org/taut/engine/unit"
 	"example.org/taut/engine/view"
@@ -93,8 +94,8 @@ func (f *fitBlock) sumsTable(s *block.Shower, list []sums, weighted bool, ux, uy
 	}
 	x, y := axisUnit(ux), axisUnit(uy)
 	t := &view.Table{ID: s.ID() + "-sums", Standing: view.Computed,
-		Caption: view.Text{view.Plain("Sums for the line, x = " + axisName(f.x, []*eval.Column{f.fitted.X}))}}
-	t.Caption = append(append(t.Caption, overUnit(x)...), view.Plain(" and y = "+axisName(f.y[0], f.fitted.Y)))
+		Caption: view.Text{view.Plain("Sums for the line, x = "), axisWords(f.x, []*eval.Column{f.fitted.X})}}
+	t.Caption = append(append(t.Caption, overUnit(x)...), view.Plain(" and y = "), axisWords(f.y[0], f.fitted.Y))
 	t.Caption = append(t.Caption, overUnit(y)...)
 	if weighted {
 		t.Caption = append(t.Caption, view.Plain(", weights w = 1/u² of each point"))
@@ -132,6 +133,17 @@ func (f *fitBlock) sumsTable(s *block.Shower, list []sums, weighted bool, ux, uy
 		t.Notes = append(t.Notes, view.Text{view.Plain("Sxx = Σx² − (Σx)²/n and Sxy = Σxy − Σx Σy/n, of each column.")})
 	}
 	return t
+}
+
+// axisWords names what is fitted as an axis does; columns without a name by
+// their formula, set as one.
+func axisWords(x formula.Expr, cols []*eval.Column) view.Run {
+	for _, c := range cols {
+		if c.Name == "" {
+			return view.Formula{Math: block.MathOf(x, nil, nil)}
+		}
+	}
+	return view.Plain(axisName(x, cols))
 }
 
 // overUnit is what stands behind the name of a quantity: divided by its unit.

@@ -299,3 +299,13 @@ func TestTriangleIsReadOffTheLine(t *testing.T) {
 		t.Errorf("the triangle is %g kg long", along)
 	}
 }
+
+// What is fitted by a formula is named in its sums as the formula is set.
+func TestSumsOfAFormula(t *testing.T) {
+	page := files{"record.md": "```data v\nm / kg, T / s\n1, 2.0\n2, 2.9\n3, 3.4\n```\n```fit line\ny: v.T^2\nx: v.m\n```\n"}.page(t, view.AsWorked)
+	_, caption, _ := strings.Cut(page, "Sums for the line, x = m ")
+	caption, _, _ = strings.Cut(caption, "</caption>")
+	if !strings.Contains(caption, "<msup>") || strings.Contains(caption, "^") {
+		t.Errorf("the sums of T² are of %s", caption)
+	}
+}
