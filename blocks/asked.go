@@ -115,11 +115,10 @@ func (a *asking) table() {
 	}
 	a.put()
 	t := &view.Table{ID: a.id("grid"), Standing: view.Given, Fill: true}
-	beside := a.beside()
 	var told []view.Cell
-	if beside != nil {
-		head := view.Column{Quantity: headingText(lastPart(beside.Name)), Unit: axisUnit(unitOf(beside)), Numeric: true}
-		t.Columns, told = append(t.Columns, head), toldCells(a.s, beside)
+	if x, head := a.beside(); x != nil {
+		t.Columns = append(t.Columns, view.Column{Quantity: head, Unit: axisUnit(unitOf(x)), Numeric: true})
+		told = toldCells(a.s, x)
 	}
 	for _, c := range a.grid {
 		t.Columns = append(t.Columns, c.head)
@@ -143,38 +142,87 @@ func (a *asking) id(what string) string {
 	return id
 }
 
-// beside is the column against which one of the grid's is fitted or plotted,
-// else one against which something else of the same table is; nil where there
-// is none, or where it is worked out itself and has no name.
-func (a *asking) beside() *eval.Column {
+// beside is what a grid has at its left: the column against which one of its
+// own is fitted or plotted, else one against which something else of the same
+// table is, else a column of readings that its formulas name; nil where there is
+// none.
+func (a *asking) beside() (x *eval.Column, head view.Text) {
 	of := a.grid[0].of
-	var near *eval.Column
-	for _, inst := range a.s.Beside() {
-		var ys []formula.Expr
-		var x formula.Expr
-		switch b := inst.(type) {
-		case *fitBlock:
-			ys, x = b.y, b.x
-		case *plotBlock:
-			ys, x = b.y, b.x
+	take := func(e formula.Expr) bool {
+		c, ok := quietly(a.s, "").Expr(e).(*eval.Column)
+		if !ok || len(c.Cells) != len(of.Cells) || c.Name == "" && a.isAsked(e) {
+			return false
 		}
-		if x == nil {
-			continue
+		name, named := bare(e).(*formula.Name)
+		switch {
+		case c.Name != "":
+			x, head = c, headingText(lastPart(c.Name))
+		case named:
+			x, head = c, view.Text{view.Formula{Math: block.Symbol(name.Name)}}
 		}
-		c, ok := quietly(a.s, "").Expr(x).(*eval.Column)
-		if !ok || c.Name == "" || len(c.Cells) != len(of.Cells) {
-			continue
-		}
-		for _, y := range ys {
-			if n, ok := bare(y).(*formula.Name); ok && a.asks(n.Name) {
-				return c
-			}
-		}
-		if t := tableOf(a.s, of); near == nil && t != nil && t == tableOf(a.s, c) {
-			near = c
+		return c.Name != "" || named
+	}
+	for _, g := range a.graphs() {
+		if a.areAsked(g.y) && take(g.x) {
+			return x, head
 		}
 	}
-	return near
+	table := tableOf(a.s, of)
+	for _, g := range a.graphs() {
+		if table != nil && take(g.x) {
+			if tableOf(a.s, x) == table {
+				return x, head
+			}
+			x, head = nil, nil
+		}
+	}
+	for _, c := range a.grid {
+		for _, n := range formula.Names(c.step.X) {
+			if !a.isAsked(n) && take(n) {
+				return x, head
+			}
+		}
+	}
+	return nil, nil
+}
+
+// graph is what is fitted or plotted against what.
+type graph struct {
+	y []formula.Expr
+	x formula.Expr
+}
+
+func (a *asking) graphs() []graph {
+	var out []graph
+	for _, inst := range a.s.Beside() {
+		switch b := inst.(type) {
+		case *fitBlock:
+			if b.x != nil {
+				out = append(out, graph{b.y, b.x})
+			}
+		case *plotBlock:
+			if b.x != nil {
+				out = append(out, graph{b.y, b.x})
+			}
+		}
+	}
+	return out
+}
+
+// areAsked reports whether one of the expressions is a column of the grid.
+func (a *asking) areAsked(list []formula.Expr) bool {
+	for _, x := range list {
+		if a.isAsked(x) {
+			return true
+		}
+	}
+	return false
+}
+
+// isAsked reports whether an expression is nothing but a column of the grid.
+func (a *asking) isAsked(x formula.Expr) bool {
+	n, ok := bare(x).(*formula.Name)
+	return ok && a.asks(n.Name)
 }
 
 func (a *asking) asks(name string) bool {

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 
@@ -14,6 +15,7 @@ func toFillIn() []view.Node {
 	steps := &view.Steps{ID: "tasks", Steps: []view.Step{
 		{ID: "task-g", Symbol: view.Ident{Name: "g"}, Result: view.Text{view.Blank{Unit: "m/s^2"}}},
 		{ID: "task-E", Symbol: view.Ident{Name: "E"}, Label: "Young’s modulus", Room: 3, Result: view.Text{view.Blank{Unit: "GPa"}}},
+		{ID: "task-A", Symbol: view.Ident{Name: "A"}, Label: "area", Stages: []view.Math{view.Ident{Name: "B"}}, Result: view.Text{view.Blank{}}},
 	}}
 	return []view.Node{table, steps, &view.Marks{Of: 1}, &view.Marks{Of: 12},
 		&view.Figure{ID: "empty", Grid: true, X: view.Axis{Quantity: "load", Unit: "kg"}, Y: view.Axis{Quantity: "reading", Unit: "mm"}}}
@@ -34,6 +36,9 @@ func TestSheet(t *testing.T) {
 	}
 	if n := strings.Count(out, `<div class="line">`); n != 4+3 { // an answer of the sample, and a task
 		t.Errorf("%d ruled lines", n)
+	}
+	if !regexp.MustCompile(`<p class="wanted"><math><mi>A</mi></math> <span class="equals">=</span> <math>.*<mi>B</mi>.*</math>\x{2003}area</p>\s*<p class="outcome">`).MatchString(out) {
+		t.Error("a task does not show its formula, its label and its place")
 	}
 	if strings.Contains(out, `<span class="kind">`) {
 		t.Error("a sheet shows how it was made")

@@ -1,0 +1,128 @@
+package blocks_test
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"example.org/taut/engine/view"
+)
+
+const asking = "---\ntitle: Asked\n---\n\n```instruments\nruler:\n  resolution: 1 mm\n  zero: +2.5 mm\n```\n\n" +
+	"```data w\nm / kg, x / mm @ruler, z / mm @ruler\n0.10, 21, 22\n0.20, 26, 27\n~0.30, 99, 98 # slipped\n0.40, 36, –\n```\n\n" +
+	"```calc\nsense = 1\nsag = -1 * pointmean(w.x, w.z) | mean of both\nN = rows(w.m) | loads\nlag = N - floor(N / 2) | half of them\nL = mean(w.x) + 7.25 mm in mm | length\nd = L | the same\nfar = max(w.m) | greatest\nrough = rel(L) | how rough\n```\n\n" +
+	"```fit line\ny: [w.x, w.z]\nx: w.m\n```\n\n```plot graph\ny: [w.x, w.z]\nx: w.m\nfit: line\n```\n\n" +
+	"```calc\nk = 9.81 m/s^2 / line.slope in N/m | stiffness\n```\n\n```budget of_k\nof: k\n```\n\n" +
+	"```compare book\nof: k\nwith: 4.25 kN/m ± 5 %\n```\n\nIt is =[k as statement], twice =[2 * steel.E], and =[steel.E].\n"
+
+// sheetOf is the body of a blank sheet without the markup of mathematics.
+func sheetOf(t *testing.T, text string) string {
+	t.Helper()
+	page := files{"record.md": text}.page(t, view.AsBlank)
+	return page[strings.Index(page, "</style>"):]
+}
+
+// TestAsked: a formula stands at each step that is asked, counts and repeated
+// names are told without a place, what needs an uncertainty is left out, and a
+// quantity that was typed within a formula is not told.
+func TestAsked(t *testing.T) {
+	body := sheetOf(t, asking)
+	step := func(id string) string {
+		_, rest, ok := strings.Cut(body, `id="calc-`+id+`"`)
+		if !ok {
+			return ""
+		}
+		end := regexp.MustCompile(`<div class="(task|step)|</section>`).FindStringIndex(rest)
+		return rest[:end[0]]
+	}
+	for id, want := range map[string]struct{ places, lines int }{"L": {1, 2}, "far": {1, 0}, "sense": {1, 0}, "sag": {}, "N": {}, "lag": {}, "d": {}} {
+		s := step(id)
+		if n := strings.Count(s, `class="blank"`); s == "" || n != want.places {
+			t.Errorf("%s has %d places: %s", id, n, s)
+		}
+		if n := strings.Count(s, `class="line"`); n != want.lines {
+			t.Errorf("%s has %d lines", id, n)
+		}
+		if id != "sense" && !strings.Contains(s, "<math><mstyle") {
+			t.Errorf("%s has no formula: %s", id, s)
+		}
+	}
+	if step("rough") != "" {
+		t.Error("a relative uncertainty is asked")
+	}
+	for _, s := range []string{"7.25", "2.5 ", "9.81", "+2.5"} {
+		if strings.Contains(body, s) {
+			t.Errorf("%q is on the sheet", s)
+		}
+	}
+}
+
+// TestGridOfColumns: a column has a cell for each row of its table, struck ones
+// that were not read again too, beside what it is plotted against.
+func TestGridOfColumns(t *testing.T) {
+	body := sheetOf(t, asking)
+	_, grid, ok := strings.Cut(body, `-grid`)
+	if !ok {
+		t.Fatal("there is no grid")
+	}
+	grid = grid[:strings.Index(grid, "</table>")]
+	if rows, heads := strings.Count(grid, "<tr>")-1, strings.Count(grid, `scope="col"`); rows != 4 || heads != 2 || !strings.Contains(grid, "<mi>m</mi>") {
+		t.Errorf("the grid has %d rows under %d headings: %s", rows, heads, grid)
+	}
+}
+
+// TestPaperBeforePoints: points and intercepts are asked below the paper, once,
+// and say of which readings they are.
+func TestPaperBeforePoints(t *testing.T) {
+	body := sheetOf(t, asking)
+	paper, points := strings.Index(body, "<svg"), strings.Index(body, "Two points of the line")
+	if paper < 0 || points < paper || strings.Count(body, "Two points of the line") != 1 {
+		t.Errorf("the paper is at %d, the points at %d", paper, points)
+	}
+	for _, s := range []string{"of x: where", "of z: where"} {
+		if !strings.Contains(body, s) {
+			t.Errorf("%q is not on the sheet", s)
+		}
+	}
+}
+
+// TestToldOnASheet: the reference value is told, with a place for words; a
+// constant of the handbook stands in the text, what is made of it does not; a
+// statement has places for value and uncertainty; zero readings have places
+// unless they are given.
+func TestToldOnASheet(t *testing.T) {
+	body := sheetOf(t, asking)
+	for s, times := range map[string]int{"In words:": 1, `class="q given" value="4250"`: 1, `class="q given"`: 2, "±\u00a0<span class=\"blank\">": 1} {
+		if n := strings.Count(body, s); n != times {
+			t.Errorf("%q stands %d times on the sheet, not %d", s, n, times)
+		}
+	}
+	instruments := func(body string) string {
+		_, s, _ := strings.Cut(body, `data-kind="instruments"`)
+		return s[:strings.Index(s, "</table>")]
+	}
+	if n := strings.Count(instruments(body), `class="blank"`); n != 3 {
+		t.Errorf("%d places for zero readings", n)
+	}
+	given := instruments(sheetOf(t, strings.Replace(asking, "```instruments", "```instruments given=yes", 1)))
+	if strings.Contains(given, `class="blank"`) || !strings.Contains(given, "+2.5") {
+		t.Errorf("a zero reading that is given is asked: %s", given)
+	}
+}
+
+// TestBudgetRoom: a budget by hand has a row for each source, six at least.
+func TestBudgetRoom(t *testing.T) {
+	many := "```calc\n"
+	sum := "S = 0 m"
+	for _, n := range strings.Fields("a b c e f h i j k") {
+		many += n + " = 1 m ± 1 mm\n"
+		sum += " + " + n
+	}
+	for text, want := range map[string]int{"```calc\na = 1 m ± 1 mm\nS = 2 * a\n": 6, many + sum + "\n": 9} {
+		body := sheetOf(t, text+"```\n\n```budget of_S\nof: S\n```\n")
+		_, table, _ := strings.Cut(body, "<caption>Uncertainty budget")
+		if n := strings.Count(table[:strings.Index(table, "</table>")], "<tr>") - 1; n != want {
+			t.Errorf("%d rows for sources, not %d", n, want)
+		}
+	}
+}
