@@ -3,6 +3,8 @@ package blocks
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"example.org/taut/engine/block"
 	"example.org/taut/engine/fit"
@@ -78,11 +80,37 @@ func (p *plotBlock) addLimits(s *block.Shower, fig *view.Figure, ux, uy unit.Uni
 			view.Plain(" from " + theLine(p.fitted.Intercepts()))})
 		return
 	}
+	groups := p.toldApart()
+	if len(groups) < p.fitted.Intercepts() {
+		var names []string
+		for _, g := range groups {
+			names = append(names, p.seriesName(g))
+		}
+		fig.Notes = append(fig.Notes, view.Text{view.Plain("The acceptable lines are drawn for " + strings.Join(names, ", ") + " alone, since lines lie close together")})
+	}
 	for _, k := range []view.LineKind{view.Steepest, view.Shallowest} {
-		for g := range p.fitted.Intercepts() {
+		for _, g := range groups {
 			fig.Lines = append(fig.Lines, p.limit(g, k, off, ux, uy))
 		}
 	}
+}
+
+// toldApart are the groups whose fitted lines are drawn well apart from those of
+// the groups before them.
+func (p *plotBlock) toldApart() []int {
+	const well = 15 // px
+	var out []int
+	for g := range p.fitted.Intercepts() {
+		y, _ := p.fitted.Result.Predict(0, g)
+		near := slices.ContainsFunc(out, func(other int) bool {
+			z, _ := p.fitted.Result.Predict(0, other)
+			return p.frame(g) == p.frame(other) && p.drawn(math.Abs(y-z)) < well
+		})
+		if !near {
+			out = append(out, g)
+		}
+	}
+	return out
 }
 
 // reach is the least and the greatest x of the readings of group g, and their

@@ -59,7 +59,7 @@ func TestLimitsGoThroughThePoints(t *testing.T) {
 		if len(fitted) != 2 || limits != 4 {
 			t.Errorf("offset %g: %d fitted and %d acceptable lines", offset, len(fitted), limits)
 		}
-		if strings.Contains(page, "are not drawn") {
+		if strings.Contains(page, "are not drawn") || strings.Contains(page, "are drawn for") {
 			t.Errorf("offset %g: the lines are said to be left out", offset)
 		}
 	}
@@ -74,6 +74,18 @@ func TestLimitsTooNearAreTold(t *testing.T) {
 	}
 	if !regexp.MustCompile(`acceptable line \(95[\s\x{a0}]%\) are not drawn: they are at most <data[^>]*>0\.0\d+`).MatchString(page) {
 		t.Error("nobody says how near they are")
+	}
+}
+
+// TestLimitsOfNearGroups: of lines that lie close together one has its limits,
+// and the caption says which.
+func TestLimitsOfNearGroups(t *testing.T) {
+	page := files{"record.md": twoWays(0.5, 3, "points, line, limits")}.page(t, view.AsRecord)
+	if n := len(limitPath.FindAllString(page, -1)); n != 4 { // on the graph and in the legend
+		t.Errorf("%d acceptable lines, with those of the legend", n)
+	}
+	if !strings.Contains(page, "The acceptable lines are drawn for one alone") {
+		t.Errorf("the caption is %s", regexp.MustCompile(`<figcaption>.*`).FindString(page))
 	}
 }
 

@@ -292,7 +292,7 @@ func TestTriangleIsReadOffTheLine(t *testing.T) {
 		t.Fatalf("coordinates %v", v)
 	}
 	slope, want := (v[0]-v[1])/(v[2]-v[3]), 1e3*float64(f.build(t).Results.Fits["line"].Coefficients[0].Value)
-	if math.Abs(slope/want-1) > 0.002 {
+	if read := 0.01 / (v[0] - v[1]); math.Abs(slope/want-1) > read { // of a leg of three figures, in mm
 		t.Errorf("the triangle gives %g, the fit %g", slope, want)
 	}
 	if along := v[2] - v[3]; along <= 0.5*(4.00-0.50) {
