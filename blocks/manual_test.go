@@ -125,11 +125,11 @@ func (m *measured) markdown() string {
 	}
 	fmt.Fprintf(&b, "- Of each fault: %s sets.\n\n", m.faulty[0].sets)
 	row := func(s measuredSets) {
-		b.WriteString("| " + s.what + " | ")
+		b.WriteString("| " + s.what + " | " + s.share + " | ")
 		if sized {
 			b.WriteString(cmp.Or(s.size, "–") + " | ")
 		}
-		b.WriteString(s.share + " | " + cmp.Or(s.other, "–") + " |\n")
+		b.WriteString(cmp.Or(s.other, "–") + " |\n")
 	}
 	row(measuredSets{what: "fault", size: "size", share: "named / %", other: "also said"})
 	row(measuredSets{what: "---", size: "---", share: "--:", other: "---"})
@@ -149,10 +149,10 @@ func TestReadMeasured(t *testing.T) {
 		"backlash                                 0.025 to 0.15      200 100.0 %  \n"
 	for golden, want := range map[string]string{
 		relative: "- Honest: 500 sets, a false alarm in 0.2 % of them (light_spring 1).\n- Of each fault: 100 sets.\n\n" +
-			"| fault | size | named / % | also said |\n| --- | --- | --: | --- |\n" +
-			"| claimed without the 12 of wt³/12 | – | 100.0 | slip 1, bent 2 |\n| misread | 5 to 10 s | 99.0 | – |\n",
+			"| fault | named / % | size | also said |\n| --- | --: | --- | --- |\n" +
+			"| claimed without the 12 of wt³/12 | 100.0 | – | slip 1, bent 2 |\n| misread | 99.0 | 5 to 10 s | – |\n",
 		wire: "- Honest, the bubble set three times as ill: 2000 sets, a false alarm in 0.10 % of them (kinks 2).\n- Of each fault: 200 sets.\n\n" +
-			"| fault | size | named / % | also said |\n| --- | --- | --: | --- |\n| backlash | 0.025 to 0.15 mm | 100.0 | – |\n",
+			"| fault | named / % | size | also said |\n| --- | --: | --- | --- |\n| backlash | 100.0 | 0.025 to 0.15 mm | – |\n",
 	} {
 		m, err := readMeasured(golden)
 		if err != nil {

@@ -49,7 +49,7 @@ func generated(t *testing.T, name, heading, want string) {
 func TestManualUnits(t *testing.T) {
 	for prefixes, heading := range map[bool]string{true: "units with prefixes", false: "units without prefixes"} {
 		var b strings.Builder
-		b.WriteString("| unit | name | quantity | in SI units | source |\n| --- | --- | --- | --- | --- |\n")
+		b.WriteString("| unit | name (quantity) | in SI units | source |\n| --- | --- | --- | --- |\n")
 		for _, e := range unit.All() {
 			if e.Prefixes != prefixes {
 				continue
@@ -58,7 +58,7 @@ func TestManualUnits(t *testing.T) {
 			if e.Also != "" {
 				symbol += " or `" + e.Also + "`"
 			}
-			b.WriteString(cells(symbol, e.Name, dash(e.Quantity), inSI(t, e), readable(e.Source)))
+			b.WriteString(cells(symbol, e.Name+" ("+dash(e.Quantity)+")", inSI(t, e), readable(e.Source)))
 		}
 		generated(t, "units", heading, b.String())
 	}
@@ -273,7 +273,7 @@ var option = regexp.MustCompile("`[^`]*`|(?:^|[ (])--?[a-z][a-z-]*")
 // table, so that it fits a page of any width.
 func commandEntry(c *command) string {
 	var b strings.Builder
-	b.WriteString("```text\n" + c.usage() + "\n```\n\n" + c.told() + "\n")
+	b.WriteString(c.told() + "\n\n```text\n" + c.usage() + "\n```\n")
 	for _, p := range c.paragraphs() {
 		if p.code {
 			b.WriteString("\n```text\n" + regexp.MustCompile("(?m)^ +").ReplaceAllString(p.text, "") + "\n```\n")
