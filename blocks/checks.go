@@ -167,7 +167,11 @@ func cellValueOf(c *eval.Column, i int) eval.Value {
 		return eval.Waiting{On: c.Name, Unread: true}
 	}
 	u := eval.UnitOf(c)
-	return eval.Scalar{Q: c.Cells[i].Q, Unit: &u}
+	out := eval.Scalar{Q: c.Cells[i].Q, Unit: &u}
+	if c.Raw == nil { // else what was typed is not yet corrected
+		out.Typed = c.Cells[i].Typed
+	}
+	return out
 }
 
 // Defined implements eval.Env.

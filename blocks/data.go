@@ -400,13 +400,24 @@ func (t *dataTable) compute(x *block.Computing, c *dataColumn) eval.Value {
 				return eval.Waiting{}
 			}
 			out.Q, rawOut.Q = rd.Corrected, rd.Raw
-			out.Typed, rawOut.Typed = cell.typed, cell.typed
+			typed := cell.typed
+			if cell.split {
+				typed = inDigits(rd.Raw.Value(), in, un)
+			}
+			out.Typed, rawOut.Typed = typed, typed
 		}
 		col.Cells = append(col.Cells, out)
 		raw.Cells = append(raw.Cells, rawOut)
 	}
 	col.Raw = raw
 	return col
+}
+
+// inDigits writes a reading of main scale and divisions as one number, to the
+// last digit of the instrument.
+func inDigits(v float64, in *instrument.Instrument, un unit.Unit) string {
+	_, places, _ := strings.Cut(quantity.RoundFigures(un.Difference().FromSI(in.Resolution), 6), ".")
+	return quantity.RoundPlaces(un.FromSI(v), len(strings.TrimRight(places, "0")))
 }
 
 func (t *dataTable) labels(c *dataColumn) eval.Labels {
@@ -494,9 +505,15 @@ func (t *dataTable) Show(s *block.Shower) []view.Node {
 		}
 		out.Columns = append(out.Columns, col)
 	}
+	found := map[source.Span]*finding.Finding{}
+	for _, f := range s.Found() {
+		if found[f.At] == nil {
+			found[f.At] = f
+		}
+	}
 	for i, row := range t.rows {
 		if !blank || !t.readAgain(i) {
-			out.Rows = append(out.Rows, t.showRow(row, out.Standing))
+			out.Rows = append(out.Rows, t.showRow(row, out.Standing, found))
 		}
 	}
 	if n := t.zeroNote(); n != nil {
@@ -505,10 +522,10 @@ func (t *dataTable) Show(s *block.Shower) []view.Node {
 	return []view.Node{out}
 }
 
-func (t *dataTable) showRow(row *dataRow, st view.Standing) view.Row {
+func (t *dataTable) showRow(row *dataRow, st view.Standing, found map[source.Span]*finding.Finding) view.Row {
 	r := view.Row{Struck: row.Struck, Reason: row.Reason}
 	for i, c := range row.cells {
-		cell := view.Cell{Standing: st, Hole: c.hole && !c.struck && !c.bad, Struck: c.struck}
+		cell := view.Cell{Standing: st, Hole: c.hole && !c.struck && !c.bad, Struck: c.struck, Found: found[c.at]}
 		if c.struck {
 			cell.Reason = row.Reason
 		}

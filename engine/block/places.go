@@ -111,6 +111,9 @@ func (p *Program) findingsOf(u *Unit) []*finding.Finding {
 	return slices.Clip(out)
 }
 
+// Found returns the findings that stand in the block or in its files.
+func (s *Shower) Found() []*finding.Finding { return s.program.findingsOf(s.unit) }
+
 // findingIn returns the first finding that stands within a stretch of text
 // outside of blocks; nil where there is none.
 func (p *Program) findingIn(s source.Span) *finding.Finding {

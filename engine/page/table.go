@@ -6,6 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"example.org/taut/engine/finding"
 	"example.org/taut/engine/view"
 )
 
@@ -159,6 +160,7 @@ func (w *writer) cell(c *view.Cell, numeric, head, struck bool, pad string) {
 		w.markup(" hole")
 	}
 	w.markup(`">`)
+	w.markFound(c.Found)
 	if struck {
 		w.markup("<del>")
 	}
@@ -171,6 +173,24 @@ func (w *writer) cell(c *view.Cell, numeric, head, struck bool, pad string) {
 		w.markup("</del>")
 	}
 	w.markup("</", tag, ">")
+}
+
+// markFound writes a mark before what something was found about, which leads to
+// where the page says so. Behind it, it would move the digits.
+func (w *writer) markFound(f *finding.Finding) {
+	if f == nil {
+		return
+	}
+	id := w.names.of[f]
+	if id == "" {
+		return
+	}
+	w.markup(`<sup><a href="#`)
+	w.text(id)
+	w.markup(`"`)
+	w.attr("aria-label", f.Severity.String())
+	w.attr("title", f.Severity.String()+": "+sentence(f.Message))
+	w.markup(`>!</a></sup> `)
 }
 
 func hasRemarks(t *view.Table) bool {

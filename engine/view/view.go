@@ -144,6 +144,7 @@ type Cell struct {
 	Struck   bool // this cell alone is struck
 	Reason   string
 	Standing Standing
+	Found    *finding.Finding // what was found in this cell; nil for nothing
 }
 
 // Steps is a worked calculation.
