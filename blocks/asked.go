@@ -21,7 +21,7 @@ import (
 // there. A step that needs an uncertainty, degrees of freedom or a probability
 // is left out: the budget asks for those.
 func (c *calcBlock) tasks(s *block.Shower) []view.Node {
-	a := &asking{s: s, counts: countsBeside(s)}
+	a := &asking{s: s, counts: countsBeside(s), looking: map[string]bool{}}
 	for _, st := range c.steps {
 		if st.Name != "" && st.X != nil && !beyondHand(st.X) {
 			a.add(st)
@@ -35,9 +35,11 @@ func (c *calcBlock) tasks(s *block.Shower) []view.Node {
 type asking struct {
 	s      *block.Shower
 	counts map[string]bool
-	nodes  []view.Node
-	steps  []view.Step
-	grid   []gridColumn
+	// looking are the names that are being looked up among unread columns.
+	looking map[string]bool
+	nodes   []view.Node
+	steps   []view.Step
+	grid    []gridColumn
 }
 
 // gridColumn is a column that is to be worked out row by row.
@@ -81,10 +83,16 @@ func (a *asking) columns(st *formula.Statement, v eval.Value) []gridColumn {
 				members = append(members, c)
 			}
 		}
+	case eval.Waiting:
+		members = a.unreadColumns(st.X)
 	}
 	var out []gridColumn
 	for g, c := range members {
-		head := view.Column{Quantity: view.Text{view.Formula{Math: block.Symbol(st.Name)}}, Unit: blankUnit(st, c), Numeric: true}
+		of := v // of what waits, the unit is not known
+		if _, waits := v.(eval.Waiting); !waits {
+			of = c
+		}
+		head := view.Column{Quantity: view.Text{view.Formula{Math: block.Symbol(st.Name)}}, Unit: blankUnit(st, of), Numeric: true}
 		if len(members) > 1 {
 			head.Note = readingsNames(members)[g]
 		}
@@ -149,7 +157,13 @@ func (a *asking) id(what string) string {
 func (a *asking) beside() (x *eval.Column, head view.Text) {
 	of := a.grid[0].of
 	take := func(e formula.Expr) bool {
-		c, ok := quietly(a.s, "").Expr(e).(*eval.Column)
+		v := quietly(a.s, "").Expr(e)
+		c, ok := v.(*eval.Column)
+		if _, waits := v.(eval.Waiting); waits {
+			if cols := a.unreadColumns(e); len(cols) == 1 {
+				c, ok = cols[0], true
+			}
+		}
 		if !ok || len(c.Cells) != len(of.Cells) || c.Name == "" && a.isAsked(e) {
 			return false
 		}

@@ -126,3 +126,20 @@ func TestBudgetRoom(t *testing.T) {
 		}
 	}
 }
+
+// TestGridOfUnreadColumns: the grid has its rows before anything was read, also
+// where the instrument's resolution is not yet known.
+func TestGridOfUnreadColumns(t *testing.T) {
+	unread := regexp.MustCompile(`(?m)^0\.\d0, \d+, .*$`).ReplaceAllString(asking, "–, –, –")
+	unread = strings.Replace(unread, "~0.30, 99, 98 # slipped\n", "", 1)
+	for _, text := range []string{unread, strings.Replace(unread, "resolution: 1 mm", "resolution: –", 1)} {
+		_, grid, ok := strings.Cut(sheetOf(t, text), `-grid`)
+		if !ok {
+			t.Fatal("there is no grid")
+		}
+		grid = grid[:strings.Index(grid, "</table>")]
+		if rows, heads := strings.Count(grid, "<tr>")-1, strings.Count(grid, `scope="col"`); rows != 3 || heads != 2 {
+			t.Errorf("the grid has %d rows under %d headings: %s", rows, heads, grid)
+		}
+	}
+}
