@@ -137,7 +137,7 @@ func (w *writer) usedBy(list []view.Ref) {
 }
 
 // shortName is the longest name that is narrower than a finger.
-const shortName = 4
+const shortName = 3
 
 // shownAt is the ID of the node that shows how an entry's value is worked out,
 // where the page has one other than the entry.
@@ -202,7 +202,7 @@ func (w *writer) breakable(name string) {
 // partedAt is where a name may first be parted, or its length: never within a
 // number.
 func partedAt(name string) int {
-	for i := 1; i < len(name)-1; i++ {
+	for i := 1; i < len(name)-3; i++ { // three letters go on at least
 		if strings.IndexByte("._/", name[i]) >= 0 && !(digit(name[i-1]) && digit(name[i+1])) {
 			return i + 1
 		}

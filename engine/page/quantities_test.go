@@ -71,3 +71,21 @@ func TestQuantitiesUsedBy(t *testing.T) {
 		}
 	}
 }
+
+// TestBreakable: names part at their marks, never within a number, and never
+// for a letter or two.
+func TestBreakable(t *testing.T) {
+	for name, want := range map[string]string{
+		"record.md":             "record.md",
+		"young.other_reading_1": "young.|other_|reading_1",
+		"data/frame-12.yaml":    "data/|frame-12.|yaml",
+		"at 1234567.89012 m":    "at 1234567.89012 m",
+		"young.long_name.":      "young.|long_|name.",
+	} {
+		w := &writer{}
+		w.breakable(name)
+		if got := strings.ReplaceAll(string(w.b), "<wbr />", "|"); got != want {
+			t.Errorf("%s: %s, want %s", name, got, want)
+		}
+	}
+}
