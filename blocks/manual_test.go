@@ -131,7 +131,7 @@ func (m *measured) markdown() string {
 		}
 		b.WriteString(cmp.Or(s.other, "–") + " |\n")
 	}
-	row(measuredSets{what: "fault", size: "size", share: "named / %", other: "also said"})
+	row(measuredSets{what: "fault", size: "size", share: "named\u202f/\u202f%", other: "also said"})
 	row(measuredSets{what: "---", size: "---", share: "--:", other: "---"})
 	for _, s := range m.faulty {
 		row(s)
@@ -149,10 +149,10 @@ func TestReadMeasured(t *testing.T) {
 		"backlash                                 0.025 to 0.15      200 100.0 %  \n"
 	for golden, want := range map[string]string{
 		relative: "- Honest: 500 sets, a false alarm in 0.2 % of them (light_spring 1).\n- Of each fault: 100 sets.\n\n" +
-			"| fault | named / % | size | also said |\n| --- | --: | --- | --- |\n" +
+			"| fault | named\u202f/\u202f% | size | also said |\n| --- | --: | --- | --- |\n" +
 			"| claimed without the 12 of wt³/12 | 100.0 | – | slip 1, bent 2 |\n| misread | 99.0 | 5 to 10 s | – |\n",
 		wire: "- Honest, the bubble set three times as ill: 2000 sets, a false alarm in 0.10 % of them (kinks 2).\n- Of each fault: 200 sets.\n\n" +
-			"| fault | named / % | size | also said |\n| --- | --: | --- | --- |\n| backlash | 100.0 | 0.025 to 0.15 mm | – |\n",
+			"| fault | named\u202f/\u202f% | size | also said |\n| --- | --: | --- | --- |\n| backlash | 100.0 | 0.025 to 0.15 mm | – |\n",
 	} {
 		m, err := readMeasured(golden)
 		if err != nil {
