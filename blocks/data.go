@@ -392,7 +392,7 @@ func (t *dataTable) compute(x *block.Computing, c *dataColumn) eval.Value {
 		}
 		n++
 		cell := row.cells[c.index]
-		out := eval.Cell{Hole: cell.hole, Row: row.Number, At: cell.at}
+		out := eval.Cell{Hole: cell.hole, Struck: cell.struck, Row: row.Number, At: cell.at}
 		rawOut := out
 		if !cell.hole {
 			rd, ok := t.reading(x, e, in, un, c, cell, fmt.Sprintf("%s[%d]", full, n))

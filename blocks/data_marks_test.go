@@ -17,3 +17,10 @@ func TestCellsAreMarked(t *testing.T) {
 		t.Error("the cell is not marked")
 	}
 }
+
+// TestStruckCellsAreNamed: in what is worked out row by row a struck cell is
+// told from one that was not read.
+func TestStruckCellsAreNamed(t *testing.T) {
+	w := files{"record.md": "```data pull\nup / mm, down / mm\n1, ~5 # misread\n2, –\n3, 4\n```\n\n```calc\ny = 2 * (pull.up + pull.down)\n```\n"}.build(t)
+	w.says("struck, –, 14 mm")
+}

@@ -151,6 +151,10 @@ func (c *Computing) columnText(v *eval.Column, form quantity.Form, n int, link s
 		if i > 0 {
 			out = append(out, view.Plain(", "))
 		}
+		if cell.Hole && cell.Struck {
+			out = append(out, view.Emph("struck"))
+			continue
+		}
 		if cell.Hole {
 			out = append(out, view.Plain("–"))
 			continue

@@ -321,7 +321,7 @@ func (e *Eval) map1(v Value, u unit.Unit, at source.Span, f func(quantity.Q) qua
 	case *Column:
 		out := &Column{Cells: make([]Cell, len(v.Cells)), Unit: &u, Instrument: v.Instrument, Of: v.origins()}
 		for i, c := range v.Cells {
-			out.Cells[i] = Cell{Hole: c.Hole, Row: c.Row, At: c.At}
+			out.Cells[i] = Cell{Hole: c.Hole, Struck: c.Struck, Row: c.Row, At: c.At}
 			if c.Hole {
 				continue
 			}
@@ -393,7 +393,7 @@ func (e *Eval) zip(a, b Value, d unit.Dim, u *unit.Unit, at, atA, atB source.Spa
 		p, hp := cellOf(a, i)
 		q, hq := cellOf(b, i)
 		if hp || hq {
-			c.Hole = true
+			c.Hole, c.Struck = true, struckAt(a, i) || struckAt(b, i)
 		} else if c.Q = f(p, q); !c.Q.Finite() {
 			return e.fail(notFinite(at, c.Q, c.Row))
 		}
@@ -460,4 +460,10 @@ func Single(v Value) Value {
 		return Scalar{Q: r.At(0), Unit: r.Unit}
 	}
 	return v
+}
+
+// struckAt reports whether a column has a struck cell there.
+func struckAt(v Value, i int) bool {
+	c, ok := v.(*Column)
+	return ok && i < len(c.Cells) && c.Cells[i].Struck
 }

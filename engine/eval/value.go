@@ -53,6 +53,8 @@ type Cell struct {
 	Row   int // the row of the text, struck rows counted
 	At    source.Span
 	Typed string
+	// Struck says why a hole is one: what was read there is not to be used.
+	Struck bool
 }
 
 // Rowwise is a quantity that has a fresh value in every row. With a quantity
