@@ -86,7 +86,7 @@ func (p *plotBlock) addLimits(s *block.Shower, fig *view.Figure, ux, uy unit.Uni
 		for _, g := range groups {
 			names = append(names, p.seriesName(g))
 		}
-		fig.Notes = append(fig.Notes, view.Text{view.Plain("The acceptable lines are drawn for " + strings.Join(names, ", ") + " alone, since lines lie close together")})
+		fig.Notes = append(fig.Notes, view.Text{view.Plain("The acceptable lines are drawn for " + strings.Join(names, ", ") + " alone, since the fitted lines lie close together")})
 	}
 	for _, k := range []view.LineKind{view.Steepest, view.Shallowest} {
 		for _, g := range groups {
