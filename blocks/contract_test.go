@@ -157,7 +157,7 @@ var rules = []rule{
 		findings: []string{"10:1 error unknown-key", "15:8 error bad-value", "20:10 error bad-value", "22:4 error missing-key"}},
 	{section: "3", rule: "The finding is made where the condition holds; row is its number",
 		record:   "```data t\nx / mm\n1\n~9 # slip\n5\n```\n" + calcOf("a = 3 m") + "```checks\nfar: t.x > 4 mm | caution | =[t.x in mm] in row =[row]\nno: a > 5 m | error | never\nyes: a > 2 m | note | more than =[2 m]\n```\n",
-		findings: []string{"5:1 caution far", "13:1 note yes"}, says: []string{"5 mm in row 3", "more than 2 m"}, silent: []string{"never"}},
+		findings: []string{"5:1 caution far", "13:1 note yes"}, says: []string{"5 mm in row 3", "More than 2 m"}, silent: []string{"never"}},
 	{section: "4", rule: "FORM: interval, concise, value, statement, sf, dp",
 		record: calcOf("E = 197.3 GPa ± 4.1 GPa std dof=14") + "1 =[E] 2 =[E as concise] 3 =[E in Pa as concise] 4 =[E as value] 5 =[E as 2 sf] 6 =[E as 2 dp] 7 =[E as statement]\n",
 		says: []string{"1 (197.3 ± 8.8) GPa (95 %) 2 197.3(41) GPa 3 1.973(41)×10^11 Pa 4 197.3 GPa 5 2.0×10^2 GPa 6 197.30 GPa 7 (197.3 ± 8.8) GPa, where",

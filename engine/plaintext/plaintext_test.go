@@ -49,7 +49,7 @@ func TestText(t *testing.T) {
 		{"mathematics", "$E = \\frac{4gL}{\\pi d^2 b}$ and $\\sqrt{x_1}$", "E = (4 g L)/(π d^2 b) and √x_1\n"},
 		{"displayed", "so that $$b = \\frac{gL}{A E} .$$", "so that b = (g L)/(A E).\n"},
 		{"steps", "```calc\nL = 2 m   | length\nA = L^2 / 4\n```\n", "  L = 2 m    (length)\n  A = L^2/4\n    = (2 m)^2/4\n    = 1 m^2\n"},
-		{"data", "```data t\nx / m, what\n1.0, a\n~2.0, b  # slipped\n–, c\n```\n", "`t`\n\nx / m  what  remark\n-----  ----  ---------------\n  1.0  a\n ~2.0  ~b    struck: slipped\n    –  c\n"},
+		{"data", "```data t\nx / m, what\n1.0, a\n~2.0, b  # slipped\n–, c\n```\n", "Readings `t`\n\nx / m  what  remark\n-----  ----  ---------------\n  1.0  a\n ~2.0  ~b    struck: slipped\n    –  c\n"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if got := printed(c.in); got != c.want {
