@@ -143,3 +143,24 @@ func TestGridOfUnreadColumns(t *testing.T) {
 		}
 	}
 }
+
+// TestNamesInFormulas: the formulas of a method are preceded by what their
+// names stand for; a value that the record binds is to be written in, a default
+// of the method is told, and what no formula uses is left out.
+func TestNamesInFormulas(t *testing.T) {
+	const own = "---\nmethod: own\ntitle: Own\nversion: 1\nresults: E\n---\nText.\n\n```roles\nrole, takes, unit, absent, with, table, what\n" +
+		"load, column, kg, –, , , each load\nsize, quantity, m, –, , , how long\ngrow, quantity, , 3, , , how many\nidle, quantity, m, 77 m, , , not used\n```\n\n" +
+		"## Results\n```calc\nE = mean(load) * size * grow | result\n```\n"
+	const text = "```data w\nm / kg\n0.10\n0.20\n```\n\n```practical p method=./own.md\nload = w.m\nsize = 5.55 m\n```\n"
+	page := files{"record.md": text, "own.md": own}.page(t, view.AsBlank)
+	_, names, ok := strings.Cut(page, "The names in the formulas")
+	if !ok {
+		t.Fatal("the names are not told")
+	}
+	names = names[:strings.Index(names, "</table>")]
+	for s, want := range map[string]bool{"<code>w</code>": true, "each load": true, `class="blank"`: true, "<mn>3</mn>": true, "5.55": false, "idle": false, "77": false} {
+		if strings.Contains(names, s) != want {
+			t.Errorf("%q among the names: %v", s, !want)
+		}
+	}
+}

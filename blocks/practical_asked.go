@@ -105,7 +105,7 @@ func boundTo(s *block.Shower, x formula.Expr, r *method.Role) view.Text {
 	}
 	switch x := x.(type) {
 	case *formula.Name:
-		if i := strings.IndexByte(x.Name, '.'); i > 0 {
+		if i := strings.IndexByte(x.Name, '.'); i > 0 && isTable(s, x.Name[:i]) {
 			return append(headingText(x.Name[i+1:]), view.Plain(" in "), view.Code(x.Name[:i]))
 		}
 		if r.Takes == "material" || r.Takes == "word" || r.Takes == "yesno" {
@@ -117,4 +117,14 @@ func boundTo(s *block.Shower, x formula.Expr, r *method.Role) view.Text {
 		return view.Text{view.Blank{Unit: r.Unit}}
 	}
 	return view.Text{view.Formula{Math: s.Formula(x)}}
+}
+
+// isTable reports whether the record has a table of that name.
+func isTable(s *block.Shower, name string) bool {
+	for _, inst := range s.Instances() {
+		if t, ok := inst.(*dataTable); ok && t.name == name {
+			return true
+		}
+	}
+	return false
 }
