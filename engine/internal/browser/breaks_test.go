@@ -66,7 +66,10 @@ func TestBreaksInPrint(t *testing.T) {
 				t.Errorf("%s: page %d: nothing, or what leads to the next page: %q", theme, i+1, lines[max(0, len(lines)-2)])
 			}
 		}
-		if len(pages) < 100 {
+		if n, want := strings.Count(string(words), "row\n"), 2*13*20; n != want {
+			t.Errorf("%s: %d rows are printed, not %d", theme, n, want)
+		}
+		if len(pages) < 80 {
 			t.Errorf("%s: only %d pages", theme, len(pages))
 		}
 	}
