@@ -189,7 +189,7 @@ func (w *writer) markFound(f *finding.Finding) {
 	w.text(id)
 	w.markup(`"`)
 	w.attr("aria-label", f.Severity.String())
-	w.attr("title", f.Severity.String()+": "+sentence(f.Message))
+	w.attr("title", f.Severity.String()+": "+strings.ReplaceAll(sentence(f.Message), "`", ""))
 	w.markup(`>!</a></sup> `)
 }
 
