@@ -94,7 +94,7 @@ func (t *checksTally) show() []view.Node {
 		}
 	}
 	if all > manyChecks {
-		return []view.Node{&view.Fold{Text: says, Items: items}}
+		return []view.Node{&view.Fold{Text: says, Label: "The checks by name", Items: items}}
 	}
 	if len(passed) == all {
 		whole := strings.TrimSuffix(checksMade(made, all, 0), ".")

@@ -19,7 +19,7 @@ func TestChecksTell(t *testing.T) {
 		{"a: x < 0 mm | note | is low\nb: lost < 0 mm | note | is low", "1 of 2 checks could be made; it found nothing. Passed: a. Wait for readings: b."},
 		{"b: lost < 0 mm | note | is low", "None of 1 check could be made. Wait for readings: b."},
 		{"a: x > 0 mm | note | is high\nb: x < 0 mm | note | is low", "2 checks made; 1 spoke: a. Passed: b."},
-		{"a: x > 0 mm | note | h\nb: x < 0 mm | note | l\nc: pull.up > 1 mm | note | m\nd: x<0 mm|note|n\ne: x<0 mm|note|o\nf: x<0 mm|note|p", "6 checks made; 2 spoke: a, c. passed"},
+		{"a: x > 0 mm | note | h\nb: x < 0 mm | note | l\nc: pull.up > 1 mm | note | m\nd: x<0 mm|note|n\ne: x<0 mm|note|o\nf: x<0 mm|note|p", "6 checks made; 2 spoke: a, c. The checks by name passed"},
 	} {
 		w := record(c.conditions).build(t)
 		if text := w.text(); !strings.Contains(text, c.want) {

@@ -128,7 +128,7 @@ func TestEquipmentNumbers(t *testing.T) {
 		t.Errorf("read back and written again, the file differs: %v", err)
 	}
 	page := strings.ReplaceAll(string(out.HTML), "\u00a0", " ")
-	for _, want := range []string{"Specimen fitted to the apparatus", "E = 205 GPa ± 3 GPa k=2", "C\u20112", "± 0.002 mm k=2; scale ± 20 %"} {
+	for _, want := range []string{"Specimen fitted to the apparatus", "E = 205 GPa ± 3 GPa, expanded (k = 2)", "C\u20112", "± 0.002 mm, expanded (k = 2); scale ± 20 %"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the page lacks %q", want)
 		}

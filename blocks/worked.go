@@ -2,7 +2,6 @@ package blocks
 
 import (
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 
@@ -11,7 +10,6 @@ import (
 	"example.org/taut/engine/finding"
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/quantity"
-	"example.org/taut/engine/tex"
 	"example.org/taut/engine/unit"
 	"example.org/taut/engine/view"
 )
@@ -155,16 +153,11 @@ func (w *working) unrounded(out []view.Math, v eval.Scalar, un unit.Unit) []view
 	return withoutRepeats(out)
 }
 
-// mathText is how mathematics reads, whatever values and links are behind it.
-func mathText(m view.Math) string { return tags.ReplaceAllString(tex.MathML(m, false), " ") }
-
-var tags = regexp.MustCompile("<[^>]*>")
-
 // withoutRepeats leaves out stages that read like the one before.
 func withoutRepeats(stages []view.Math) []view.Math {
 	var out []view.Math
 	for _, m := range stages {
-		if len(out) == 0 || mathText(out[len(out)-1]) != mathText(m) {
+		if len(out) == 0 || !view.Alike(out[len(out)-1], m) {
 			out = append(out, m)
 		}
 	}

@@ -41,10 +41,10 @@ func TestArchiveExample(t *testing.T) {
 	// The three things that happened, in words, on the pages.
 	wire, torsion, index := shelfText(t, "apparatus/wf-7.html"), shelfText(t, "apparatus/th-2.html"), shelfText(t, "index.html")
 	for _, c := range []struct{ page, want string }{
-		{torsion, "the calibration of clock (stopwatch), SC-5 was due on 2025-11-30: OVERDUE by 91 days"},
+		{torsion, "The calibration of clock (stopwatch), SC-5 was due on 2025-11-30: OVERDUE by 91 days"},
 		{torsion, "OVERDUE by 91 days"},
 		{wire, "was fitted in the place of W-11: kinked at the lower chuck"},
-		{wire, "the zero readings of gauge: beyond a control limit"},
+		{wire, "The zero readings of gauge: beyond a control limit"},
 		{wire, "beyond a limit"}, // at its point, on the chart
 		{wire, "certified value"},
 		{index, "1 OVERDUE"}, {index, "signals: zero of gauge"},
@@ -56,7 +56,7 @@ func TestArchiveExample(t *testing.T) {
 			t.Errorf("the shelf does not say %q", c.want)
 		}
 	}
-	if strings.Contains(wire, "OVERDUE") || strings.Contains(torsion, "the zero readings of gauge") {
+	if strings.Contains(wire, "OVERDUE") || strings.Contains(torsion, "The zero readings of gauge") {
 		t.Error("the shelf says of one apparatus what is true of the other")
 	}
 

@@ -162,10 +162,12 @@ func (w *writer) told(r view.Told) {
 	w.markup(`</a>`)
 }
 
-// fold writes a sentence with more behind it.
+// fold writes a sentence with more behind it. What is pressed to unfold stands
+// apart from the sentence, which can hold links.
 func (w *writer) fold(f *view.Fold) {
+	w.node(&view.Paragraph{Standing: view.Computed, Text: f.Text})
 	w.markup("<details>\n<summary>")
-	w.runs(f.Text)
+	w.text(f.Label)
 	w.markup("</summary>\n")
 	w.facts(f.Items)
 	w.markup("</details>\n")

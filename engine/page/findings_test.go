@@ -53,7 +53,7 @@ func TestOverview(t *testing.T) {
 	p := sample(t)
 	p.Back = append(p.Back, &view.Notice{Findings: []*finding.Finding{here}},
 		&view.Paragraph{Text: view.Text{view.Told{Name: "look", Of: here}, view.Told{Name: " lost", Of: there}}},
-		&view.Fold{Text: view.Text{view.Plain("more")}, Items: []view.Fact{{Term: view.Text{view.Plain("x")}, Text: view.Text{view.Plain("y")}}}},
+		&view.Fold{Text: view.Text{view.Plain("a sentence")}, Label: "more", Items: []view.Fact{{Term: view.Text{view.Plain("x")}, Text: view.Text{view.Plain("y")}}}},
 		&view.Notice{Overview: true, Findings: []*finding.Finding{here, there}})
 	out := render(t, p)
 	check(t, out)
@@ -64,7 +64,7 @@ func TestOverview(t *testing.T) {
 		`<li>note: <a href="#finding-here">It is <code>here</code></a></li>`,
 		`<p>1 note on this page:</p>`,
 		`<li class="finding note"><strong class="severity">note</strong> <span class="message">Nowhere else</span>`,
-		"<details>\n<summary>more</summary>\n<dl>",
+		"a sentence</p>\n<details>\n<summary>more</summary>\n<dl>",
 	} {
 		if !strings.Contains(out, want) {
 			t.Errorf("not in the page: %s", want)

@@ -9,9 +9,11 @@ type Told struct {
 	Of   *finding.Finding
 }
 
-// Fold is a sentence with more behind it, for those who ask.
+// Fold is a sentence, and more for those who ask, folded away under a label.
+// The label holds no link.
 type Fold struct {
 	Text  Text
+	Label string
 	Items []Fact
 }
 
