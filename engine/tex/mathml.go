@@ -14,7 +14,7 @@ import (
 // tables that are not centred, and the thin gaps between groups of digits,
 // which are margins so that a copied number stays a number. Without them all
 // is legible, but centred and ungrouped.
-const CSS = `mtd.left{text-align:left;text-align:-webkit-left}mtd.right{text-align:right;text-align:-webkit-right}mtd.right{padding-inline-end:0}mtd.right+mtd.left{padding-inline-start:0}mtd.left+mtd.right{padding-inline-start:2em}mn .group{margin-inline-start:.17em}`
+const CSS = `mtd.left{text-align:left;text-align:-webkit-left}mtd.right{text-align:right;text-align:-webkit-right}mtd.right{padding-inline-end:0}mtd.right+mtd.left{padding-inline-start:0}mtd.left+mtd.right{padding-inline-start:2em}`
 
 // Options says how mathematics is printed.
 type Options struct {

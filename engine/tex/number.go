@@ -10,15 +10,11 @@ import (
 
 // number writes digits with a true minus sign, the decimal marker asked for
 // and groups of three digits where five or more stand on one side of the
-// marker (SI Brochure, 9th edition, 5.4.4). HTML may stand in an mn as in any
-// token; in an mtext, which counts as space, the operators beside it would lose
-// their gaps. What follows the digits, such as an uncertainty in parentheses,
-// is written as it is.
+// marker (SI Brochure, 9th edition, 5.4.4): each group is an mn, so that no
+// character stands between digits that are copied. What follows the digits,
+// such as an uncertainty in parentheses, is written as it is.
 func (p *printer) number(s string) {
 	digits, minus := strings.CutPrefix(s, "-")
-	if minus {
-		p.raw("<mrow><mo>−</mo>")
-	}
 	whole := leading(digits)
 	part, rest, marker := "", digits[len(whole):], ""
 	if strings.HasPrefix(rest, ".") {
@@ -28,30 +24,40 @@ func (p *printer) number(s string) {
 			marker = ","
 		}
 	}
-	if len(whole) < 5 && len(part) < 5 {
-		p.leaf("mn", "", whole+marker+part+rest)
-	} else {
-		p.raw("<mn><span>") // the span keeps the groups on one line
-		p.groups(whole, (len(whole)+2)%3+1)
-		p.raw(marker)
-		p.groups(part, 3)
-		p.text(letterforms(p.style, rest))
-		p.raw("</span></mn>")
+	groups := grouped(whole, (len(whole)+2)%3+1)
+	groups[len(groups)-1] += marker
+	after := grouped(part, 3)
+	groups[len(groups)-1] += after[0]
+	groups = append(groups, after[1:]...)
+	groups[len(groups)-1] += rest
+	if minus || len(groups) > 1 {
+		p.raw("<mrow>")
 	}
 	if minus {
+		p.raw("<mo>−</mo>")
+	}
+	for i, g := range groups {
+		if i > 0 {
+			p.raw(`<mspace width="` + ems(thin) + `"/>`)
+		}
+		p.leaf("mn", "", g)
+	}
+	if minus || len(groups) > 1 {
 		p.raw("</mrow>")
 	}
 }
 
-// groups writes digits, the first group of the given length.
-func (p *printer) groups(digits string, first int) {
+// grouped parts digits, at least one group, the first of them of the given
+// length.
+func grouped(digits string, first int) []string {
 	if len(digits) < 5 {
-		first = len(digits)
+		return []string{digits}
 	}
-	p.raw(letterforms(p.style, digits[:first]))
+	out := []string{digits[:first]}
 	for i := first; i < len(digits); i += 3 {
-		p.raw(`<span class="group">` + letterforms(p.style, digits[i:min(i+3, len(digits))]) + "</span>")
+		out = append(out, digits[i:min(i+3, len(digits))])
 	}
+	return out
 }
 
 // leading returns the ASCII digits that s begins with.

@@ -81,17 +81,17 @@ func TestPrint(t *testing.T) {
 		{view.Ident{Name: `<&">`}, `<mi>&lt;&amp;&quot;&gt;</mi>`},
 		{view.Words{Text: " if\x00\xff "}, "<mtext>\u00a0if\ufffd\ufffd\u00a0</mtext>"},
 		{num("1234"), `<mn>1234</mn>`},
-		{num("-12345"), `<mrow><mo>−</mo><mn><span>12<span class="group">345</span></span></mn></mrow>`},
-		{num("123456.1234"), `<mn><span>123<span class="group">456</span>.1234</span></mn>`},
-		{num("0.123456"), `<mn><span>0.123<span class="group">456</span></span></mn>`},
-		{num("0.00012"), `<mn><span>0.000<span class="group">12</span></span></mn>`},
-		{num("1.97345(41)"), `<mn><span>1.973<span class="group">45</span>(41)</span></mn>`},
+		{num("-12345"), `<mrow><mo>−</mo><mn>12</mn><mspace width="0.1667em"/><mn>345</mn></mrow>`},
+		{num("123456.1234"), `<mrow><mn>123</mn><mspace width="0.1667em"/><mn>456.1234</mn></mrow>`},
+		{num("0.123456"), `<mrow><mn>0.123</mn><mspace width="0.1667em"/><mn>456</mn></mrow>`},
+		{num("0.00012"), `<mrow><mn>0.000</mn><mspace width="0.1667em"/><mn>12</mn></mrow>`},
+		{num("1.97345(41)"), `<mrow><mn>1.973</mn><mspace width="0.1667em"/><mn>45(41)</mn></mrow>`},
 		{num("<x>"), `<mn>&lt;x&gt;</mn>`},
 		{view.Linked{ID: `a b"<`, Body: name}, `<mtext><a href="#a%20b%22%3C"><math><mi>E</mi></math></a></mtext>`},
 		{view.Linked{Body: name}, `<mi>E</mi>`},
 		{view.Measure{Number: half, Unit: "°"}, `<msup><mfrac><mn>1</mn><mn>2</mn></mfrac><mstyle displaystyle="false" scriptlevel="0"><mi mathvariant="normal">°</mi></mstyle></msup>`},
 		{view.Measure{Number: num("5"), Unit: "1/mm"}, `<mrow><mn>5</mn><mspace width="0.1667em"/><msup><mi>mm</mi><mrow><mo>−</mo><mn>1</mn></mrow></msup></mrow>`},
-		{view.Linked{ID: "n", Body: num("12345")}, `<mtext><a href="#n"><math><mn><span>12<span class="group">345</span></span></mn></math></a></mtext>`},
+		{view.Linked{ID: "n", Body: num("12345")}, `<mtext><a href="#n"><math><mrow><mn>12</mn><mspace width="0.1667em"/><mn>345</mn></mrow></math></a></mtext>`},
 		{view.Linked{ID: "n", Body: num("-1")}, `<mtext><a href="#n"><math><mrow><mo>−</mo><mn>1</mn></mrow></math></a></mtext>`},
 		{view.Linked{ID: "f", Body: half}, `<mtext><a href="#f"><math><mfrac><mn>1</mn><mn>2</mn></mfrac></math></a></mtext>`},
 		{view.Linked{ID: "f", Body: view.Seq{Items: []view.Math{view.Linked{ID: "n", Body: name}}}},
@@ -106,7 +106,7 @@ func TestPrint(t *testing.T) {
 		{view.Measure{Number: num("2")}, `<mn>2</mn>`},
 		{view.Script{Base: name}, `<mi>E</mi>`},
 		{view.Styled{Style: "normal", Body: name}, `<mi mathvariant="normal">E</mi>`},
-		{view.Styled{Style: "bold", Body: num("12345")}, `<mn><span>𝟏𝟐<span class="group">𝟑𝟒𝟓</span></span></mn>`},
+		{view.Styled{Style: "bold", Body: num("12345")}, `<mrow><mn>𝟏𝟐</mn><mspace width="0.1667em"/><mn>𝟑𝟒𝟓</mn></mrow>`},
 		{view.Op{}, `<mrow></mrow>`},
 		{view.Frac{}, `<mfrac><mrow></mrow><mrow></mrow></mfrac>`},
 	} {
@@ -122,15 +122,15 @@ func TestOptions(t *testing.T) {
 		o    Options
 		want string
 	}{
-		{Options{}, `<math><mn><span>12<span class="group">345</span>.5</span></mn></math>`},
-		{Options{Comma: true, Display: true}, `<math display="block"><mn><span>12<span class="group">345</span>,5</span></mn></math>`},
-		{Options{Source: "a<b"}, `<math><semantics><mn><span>12<span class="group">345</span>.5</span></mn><annotation encoding="application/x-tex">a&lt;b</annotation></semantics></math>`},
+		{Options{}, `<math><mrow><mn>12</mn><mspace width="0.1667em"/><mn>345.5</mn></mrow></math>`},
+		{Options{Comma: true, Display: true}, `<math display="block"><mrow><mn>12</mn><mspace width="0.1667em"/><mn>345,5</mn></mrow></math>`},
+		{Options{Source: "a<b"}, `<math><semantics><mrow><mn>12</mn><mspace width="0.1667em"/><mn>345.5</mn></mrow><annotation encoding="application/x-tex">a&lt;b</annotation></semantics></math>`},
 	} {
 		if got := c.o.MathML(m); got != c.want {
 			t.Errorf("%+v\ngot  %s\nwant %s", c.o, got, c.want)
 		}
 	}
-	if got := string(Append([]byte("x"), m)); !strings.HasPrefix(got, "x<mn>") {
+	if got := string(Append([]byte("x"), m)); !strings.HasPrefix(got, "x<mrow><mn>12</mn>") {
 		t.Errorf("Append does not append: %s", got)
 	}
 }
