@@ -123,6 +123,8 @@ func checksMade(made, all, spoke int) string {
 		return of + "; none found anything."
 	case all == 1:
 		return "The check passed."
+	case all == 2:
+		return "Both checks passed."
 	}
 	return fmt.Sprintf("All %d checks passed.", all)
 }

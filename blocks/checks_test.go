@@ -15,7 +15,7 @@ func TestChecksTell(t *testing.T) {
 	}
 	for _, c := range []struct{ conditions, want string }{
 		{"a_b: x < 0 mm | note | is low", "The check passed: a b."},
-		{"a: x < 0 mm | note | is low\nb: pull.up < 0 mm | note | is low\nb: x == 0 mm | note | is none", "All 2 checks passed: a, b."},
+		{"a: x < 0 mm | note | is low\nb: pull.up < 0 mm | note | is low\nb: x == 0 mm | note | is none", "Both checks passed: a, b."},
 		{"a: x < 0 mm | note | is low\nb: lost < 0 mm | note | is low", "1 of 2 checks could be made; it found nothing. Passed: a. Wait for readings: b."},
 		{"b: lost < 0 mm | note | is low", "None of 1 check could be made. Wait for readings: b."},
 		{"a: x > 0 mm | note | is high\nb: x < 0 mm | note | is low", "2 checks made; 1 spoke: a. Passed: b."},
