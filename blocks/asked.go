@@ -66,9 +66,18 @@ func (a *asking) add(st *formula.Statement) {
 		a.grid = append(a.grid, cols...)
 	default:
 		a.table()
-		step.Result, step.Room = view.Text{view.Blank{Unit: blankUnit(st, v)}}, roomFor(st)
+		step.Result, step.Room = placeFor(st, blankUnit(st, v)), roomFor(st)
 	}
 	a.steps = append(a.steps, step)
+}
+
+// placeFor is the place of a result; of what is written down with its
+// uncertainty, of both.
+func placeFor(st *formula.Statement, un string) view.Text {
+	if lit, ok := plainLiteral(st.X); ok && (len(lit.Limits) > 0 || lit.Number.Paren != "") {
+		return view.Text{view.Blank{}, view.Plain("\u00a0±\u00a0"), view.Blank{Unit: un}}
+	}
+	return view.Text{view.Blank{Unit: un}}
 }
 
 // columns are those that a step asks for; none where it is one value.

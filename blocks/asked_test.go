@@ -72,16 +72,23 @@ func TestGridOfColumns(t *testing.T) {
 }
 
 // TestPaperBeforePoints: points and intercepts are asked below the paper, once,
-// and say of which readings they are.
+// and say of which readings they are; no two intercepts are made of one point.
 func TestPaperBeforePoints(t *testing.T) {
 	body := sheetOf(t, asking)
-	paper, points := strings.Index(body, "<svg"), strings.Index(body, "Two points of the line")
-	if paper < 0 || points < paper || strings.Count(body, "Two points of the line") != 1 {
+	paper, points := strings.Index(body, "<svg"), strings.Index(body, "Two points of the first line")
+	if paper < 0 || points < paper || strings.Count(body, "Two points of the first line") != 1 {
 		t.Errorf("the paper is at %d, the points at %d", paper, points)
 	}
-	for _, s := range []string{"of x: where", "of z: where"} {
+	for _, s := range []string{"first point, of x", "second point, of x", "point of z", "of x: where", "of z: where"} {
 		if !strings.Contains(body, s) {
 			t.Errorf("%q is not on the sheet", s)
+		}
+	}
+	for _, g := range []struct{ step, point string }{{"intercept_1", "1"}, {"intercept_2", "3"}} {
+		_, step, _ := strings.Cut(body, `-work-`+g.step+`"`)
+		step, _, _ = strings.Cut(step, ` id="`)
+		if !strings.Contains(step, "<msub><mi>y</mi><mn>"+g.point+"</mn></msub>") {
+			t.Errorf("%s is not made of point %s: %s", g.step, g.point, step)
 		}
 	}
 }

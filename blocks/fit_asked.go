@@ -41,7 +41,8 @@ func (p *plotBlock) fitTask(s *block.Shower) []view.Node {
 }
 
 // task is what a blank sheet asks for in place of a fit: for a straight line,
-// two points read off the line that was drawn, the slope and the intercepts.
+// two points read off the line that was drawn, the slope and the intercepts; of
+// parallel lines, a point of each, since each has its own intercept.
 func (f *fitBlock) task(s *block.Shower) []view.Node {
 	ux, uy := f.units(s)
 	if f.options.Model == fit.Polynomial {
@@ -52,10 +53,19 @@ func (f *fitBlock) task(s *block.Shower) []view.Node {
 		}
 		return []view.Node{facts}
 	}
+	lines := f.lines(s)
 	facts := &view.Facts{ID: s.ID() + "-facts", Standing: view.Given, Title: view.Text{view.Plain("Two points of the line, far apart; not readings")}}
-	for i, which := range []string{"first", "second"} {
+	terms := []string{"first point", "second point"}
+	if len(lines) > 1 {
+		facts.Title = view.Text{view.Plain("Two points of the first line, far apart, and one of each other; not readings")}
+		terms = []string{"first point, of " + lines[0], "second point, of " + lines[0]}
+		for _, name := range lines[1:] {
+			terms = append(terms, "point of "+name)
+		}
+	}
+	for i, term := range terms {
 		n := strconv.Itoa(i + 1)
-		facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Plain(which + " point")}, Text: view.Text{
+		facts.Items = append(facts.Items, view.Fact{Term: view.Text{view.Plain(term)}, Text: view.Text{
 			view.Formula{Math: ofPoint("x", n)}, view.Plain(" = "), view.Blank{Unit: axisUnit(ux)}, view.Plain(",\u2003"),
 			view.Formula{Math: ofPoint("y", n)}, view.Plain(" = "), view.Blank{Unit: axisUnit(uy)}}})
 	}
@@ -66,26 +76,36 @@ func (f *fitBlock) task(s *block.Shower) []view.Node {
 	}
 	rise := view.Frac{Num: minusMath(ofPoint("y", "2"), ofPoint("y", "1")), Den: minusMath(ofPoint("x", "2"), ofPoint("x", "1"))}
 	add("slope", stepRoom, "slope of the line", rise, quotient(uy.Difference(), ux.Difference()))
-	crossing := minusMath(ofPoint("y", "1"), product(block.Symbol(f.name+".slope"), ofPoint("x", "1")))
-	switch names := f.groups(s); {
+	crossing := func(point string) view.Math {
+		return minusMath(ofPoint("y", point), product(block.Symbol(f.name+".slope"), ofPoint("x", point)))
+	}
+	switch {
 	case f.options.Model != fit.Straight:
-	case f.one || len(names) <= 1:
-		add("intercept", 1, "where the line crosses x = 0", crossing, uy)
+	case len(lines) <= 1:
+		add("intercept", 1, "where the line crosses x = 0", crossing("1"), uy)
 	default:
-		for g, name := range names {
-			add("intercept_"+strconv.Itoa(g+1), 1, "of "+name+": where the line through its points crosses x = 0", crossing, uy)
+		for g, name := range lines {
+			point := "1"
+			if g > 0 {
+				point = strconv.Itoa(g + 2) // points 1 and 2 are both of the first line
+			}
+			add("intercept_"+strconv.Itoa(g+1), 1, "of "+name+": where the line through its points crosses x = 0", crossing(point), uy)
 		}
 	}
 	return []view.Node{facts, steps}
 }
 
-// ofPoint is the symbol of a coordinate of one of the two points.
+// ofPoint is the symbol of a coordinate of one of the points.
 func ofPoint(axis, point string) view.Math {
 	return view.Script{Base: ident(axis), Sub: view.Num{Digits: point}}
 }
 
-// groups names the columns of y, as far as they can be had.
-func (f *fitBlock) groups(s *block.Shower) []string {
+// lines names the parallel lines that a fit has, each with an intercept of its
+// own, by their columns of y; none where one line is fitted to all.
+func (f *fitBlock) lines(s *block.Shower) []string {
+	if f.one || f.options.Model != fit.Straight {
+		return nil
+	}
 	return readingsNames(f.columns(s))
 }
 
