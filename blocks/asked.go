@@ -47,6 +47,7 @@ type gridColumn struct {
 	head view.Column
 	of   *eval.Column
 	step *formula.Statement
+	rows int
 }
 
 func (a *asking) add(st *formula.Statement) {
@@ -60,7 +61,7 @@ func (a *asking) add(st *formula.Statement) {
 	switch {
 	case alias || a.counts[st.Name]:
 	case len(cols) > 0:
-		if len(a.grid) > 0 && sheetRows(a.s, a.grid[0].of) != sheetRows(a.s, cols[0].of) {
+		if len(a.grid) > 0 && a.grid[0].rows != cols[0].rows {
 			a.fillIn()
 		}
 		a.grid = append(a.grid, cols...)
@@ -105,7 +106,7 @@ func (a *asking) columns(st *formula.Statement, v eval.Value) []gridColumn {
 		if len(members) > 1 {
 			head.Note = readingsNames(members)[g]
 		}
-		out = append(out, gridColumn{head, c, st})
+		out = append(out, gridColumn{head, c, st, a.rowsOf(st.X, c)})
 	}
 	return out
 }
@@ -140,7 +141,7 @@ func (a *asking) table() {
 	for _, c := range a.grid {
 		t.Columns = append(t.Columns, c.head)
 	}
-	for i := range sheetRows(a.s, a.grid[0].of) {
+	for i := range a.grid[0].rows {
 		row := view.Row{Cells: make([]view.Cell, len(t.Columns))}
 		if i < len(told) {
 			row.Cells[0] = told[i]
@@ -289,6 +290,33 @@ func restsOn(c *eval.Column, table string) bool {
 		}
 	}
 	return found
+}
+
+// rowsOf is how many rows a column of the grid has, that was worked out by x.
+// Of differences between rows there are as many as the rows of the sheet give,
+// which are more than were used where one was struck.
+func (a *asking) rowsOf(x formula.Expr, c *eval.Column) int {
+	call, ok := bare(x).(*formula.Call)
+	if !ok || call.Name != "pairs" && call.Name != "steps" {
+		return sheetRows(a.s, c)
+	}
+	rows := len(c.Cells)
+	from, ok := quietly(a.s, "").Expr(call.Args[0]).(*eval.Column)
+	if !ok {
+		return rows
+	}
+	if call.Name == "steps" {
+		return max(sheetRows(a.s, from)-1, 0)
+	}
+	lit, ok := plainLiteral(call.Args[1])
+	if !ok {
+		return rows // it is worked out from the number of rows that were used
+	}
+	apart, err := strconv.Atoi(lit.Number.Text)
+	if err != nil || apart < 1 {
+		return rows
+	}
+	return eval.Pairs(sheetRows(a.s, from), apart)
 }
 
 // sheetRows is how many rows a column has on a blank sheet: as many as the

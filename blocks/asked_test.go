@@ -71,6 +71,30 @@ func TestGridOfColumns(t *testing.T) {
 	}
 }
 
+// TestGridOfPairs: pairs and steps have the rows that the sheet gives, not those
+// that are left where one was struck.
+func TestGridOfPairs(t *testing.T) {
+	for x, want := range map[string]int{"pairs(w.x, 2, w.m)": 2, "pairs(w.x, 1)": 2, "steps(w.x)": 3} {
+		text := strings.Replace(asking, "d = L | the same", "P = "+x+" | differences", 1)
+		text = strings.Replace(text, "sag = -1 * pointmean(w.x, w.z) | mean of both\n", "", 1)
+		_, grid, _ := strings.Cut(sheetOf(t, text), `-grid`)
+		if rows := strings.Count(grid[:strings.Index(grid+"</table>", "</table>")], "<tr>") - 1; rows != want {
+			t.Errorf("the grid of %s has %d rows, not %d", x, rows, want)
+		}
+	}
+}
+
+// TestTypedWithUncertainty: a quantity that was typed with its uncertainty has
+// places for both.
+func TestTypedWithUncertainty(t *testing.T) {
+	const both = "to fill in</span></span></span>\u00a0±\u00a0<span class=\"blank\">"
+	for x, want := range map[string]int{"208.9(25) GPa": 1, "208.9 GPa ± 2.5 GPa std": 1, "208.9 GPa": 0} {
+		if n := strings.Count(sheetOf(t, "```calc\nE = "+x+" | quoted\n```\n"), both); n != want {
+			t.Errorf("%s is asked with its uncertainty %d times", x, n)
+		}
+	}
+}
+
 // TestPaperBeforePoints: points and intercepts are asked below the paper, once,
 // and say of which readings they are; no two intercepts are made of one point.
 func TestPaperBeforePoints(t *testing.T) {
@@ -153,19 +177,21 @@ func TestGridOfUnreadColumns(t *testing.T) {
 
 // TestNamesInFormulas: the formulas of a method are preceded by what their
 // names stand for; a value that the record binds is to be written in, a default
-// of the method is told, and what no formula uses is left out.
+// of the method is told, and so is a count; one of two columns has a line of its
+// own; what no formula uses is left out, and the author's help too.
 func TestNamesInFormulas(t *testing.T) {
 	const own = "---\nmethod: own\ntitle: Own\nversion: 1\nresults: E\n---\nText.\n\n```roles\nrole, takes, unit, absent, with, table, what\n" +
-		"load, column, kg, –, , , each load\nsize, quantity, m, –, , , how long\ngrow, quantity, , 3, , , how many\nidle, quantity, m, 77 m, , , not used\n```\n\n" +
-		"## Results\n```calc\nE = mean(load) * size * grow | result\n```\n"
-	const text = "```data w\nm / kg\n0.10\n0.20\n```\n\n```practical p method=./own.md\nload = w.m\nsize = 5.55 m\n```\n"
+		"load, column, kg, –, , , \"each load, such as `w.m`\"\nsize, quantity, m, –, , , how long\ntwo, columns, kg, –, , , both\nswings, readings, , –, , , how many swings\ngrow, quantity, , 3, , , how many\nidle, quantity, m, 77 m, , , not used\n```\n\n" +
+		"## Results\n```calc\nE = mean(load) * size * grow * (two_2 / two_1) / mean(swings) | result\n```\n"
+	const text = "```data w\nm / kg, p / kg, q / kg\n0.10, 1, 2\n0.20, 3, 4\n```\n\n```practical p method=./own.md\nload = w.m\nsize = 5.55 m\ntwo = w.p, w.q\nswings = 40\n```\n"
 	page := files{"record.md": text, "own.md": own}.page(t, view.AsBlank)
 	_, names, ok := strings.Cut(page, "The names in the formulas")
 	if !ok {
 		t.Fatal("the names are not told")
 	}
 	names = names[:strings.Index(names, "</table>")]
-	for s, want := range map[string]bool{"<code>w</code>": true, "each load": true, `class="blank"`: true, "<mn>3</mn>": true, "5.55": false, "idle": false, "77": false} {
+	for s, want := range map[string]bool{"<code>w</code>": true, "each load": true, `class="blank"`: true, "<mn>3</mn>": true, "<mn>40</mn>": true,
+		"<mi>q</mi>": true, "<mi>two</mi><mn>2</mn>": true, "such as": false, "5.55": false, "idle": false, "77": false} {
 		if strings.Contains(names, s) != want {
 			t.Errorf("%q among the names: %v", s, !want)
 		}

@@ -1,6 +1,8 @@
 package blocks
 
 import (
+	"fmt"
+	"strconv"
 	"strings"
 
 	"example.org/taut/engine/block"
@@ -24,20 +26,42 @@ func (p *practicalBlock) names(s *block.Shower) []view.Node {
 	used := namesAsked(s.Within(p.scope))
 	for i := range p.method.Roles {
 		r := &p.method.Roles[i]
-		if !used[r.Name] {
-			continue
+		row := func(name string, stands view.Text) {
+			t.Rows = append(t.Rows, view.Row{Cells: []view.Cell{{Text: view.Text{view.Formula{Math: block.Symbol(name)}}}, {Text: stands}, {Text: whatIs(r)}}})
 		}
-		what := r.What
-		if strings.Contains(what, "=[") {
-			what = "" // it tells a value that is yet to be found
+		if used[r.Name] {
+			row(r.Name, p.standsFor(s, r))
 		}
-		t.Rows = append(t.Rows, view.Row{Cells: []view.Cell{
-			{Text: view.Text{view.Formula{Math: block.Symbol(r.Name)}}}, {Text: p.standsFor(s, r)}, {Text: view.Inline(what)}}})
+		for k, x := range p.boundValues(r) {
+			if name := fmt.Sprintf("%s_%d", r.Name, k+1); used[name] && p.scope.Roles[name] {
+				row(name, boundTo(s, x, r))
+			}
+		}
 	}
 	if len(t.Rows) == 0 {
 		return nil
 	}
 	return []view.Node{t}
+}
+
+// whatIs says what a role is to whoever fills the sheet in: without the value
+// that is yet to be found, and without the author's help on how to bind it.
+func whatIs(r *method.Role) view.Text {
+	if strings.Contains(r.What, "=[") {
+		return nil
+	}
+	what, _, _ := strings.Cut(r.What, ", such as `")
+	return view.Inline(what)
+}
+
+// boundValues are what the record binds a role to; none where it does not.
+func (p *practicalBlock) boundValues(r *method.Role) []formula.Expr {
+	for _, b := range p.bindings {
+		if b.Name == r.Name {
+			return b.Values
+		}
+	}
+	return nil
 }
 
 // namesAsked are the names in the formulas that a blank sheet shows of blocks.
@@ -74,12 +98,9 @@ func namesAsked(shown []block.Instance) map[string]bool {
 // standsFor says what a role is bound to: columns of tables, a name of the
 // record, or a value that is to be written in.
 func (p *practicalBlock) standsFor(s *block.Shower, r *method.Role) view.Text {
-	for _, b := range p.bindings {
-		if b.Name != r.Name {
-			continue
-		}
+	if values := p.boundValues(r); values != nil {
 		var out view.Text
-		for i, x := range b.Values {
+		for i, x := range values {
 			if i > 0 {
 				out = append(out, view.Plain(", "))
 			}
@@ -98,9 +119,13 @@ func (p *practicalBlock) standsFor(s *block.Shower, r *method.Role) view.Text {
 	return view.Text{view.Formula{Math: s.Formula(x)}}
 }
 
-// boundTo sets one binding of a role.
+// boundTo sets one binding of a role. A whole number that was typed for a role
+// without a unit is a count, and told.
 func boundTo(s *block.Shower, x formula.Expr, r *method.Role) view.Text {
 	if lit, typed := plainLiteral(x); typed {
+		if isWhole(lit) && (r.Unit == "" || r.Unit == "1") {
+			return view.Text{view.Formula{Math: block.MathOf(x, nil, nil)}}
+		}
 		return view.Text{view.Blank{Unit: lit.Unit.Text}}
 	}
 	switch x := x.(type) {
@@ -117,6 +142,13 @@ func boundTo(s *block.Shower, x formula.Expr, r *method.Role) view.Text {
 		return view.Text{view.Blank{Unit: r.Unit}}
 	}
 	return view.Text{view.Formula{Math: s.Formula(x)}}
+}
+
+// isWhole reports whether a whole number was typed and nothing else: no unit,
+// no uncertainty, no instrument.
+func isWhole(lit *formula.Literal) bool {
+	_, err := strconv.Atoi(lit.Number.Text)
+	return err == nil && lit.Unit.Text == "" && lit.Number.Paren == "" && len(lit.Limits) == 0 && lit.Instrument == ""
 }
 
 // isTable reports whether the record has a table of that name.

@@ -160,6 +160,18 @@ func pairs(c *Call) Value {
 	return out
 }
 
+// Pairs is how many pairs the function pairs makes of so many rows, all of them
+// read, that far apart (≥ 1).
+func Pairs(rows, apart int) int {
+	n := 0
+	for i := 0; i+apart < rows; i++ {
+		if i/apart%2 == 0 {
+			n++
+		}
+	}
+	return n
+}
+
 // pairing returns the indices of the pairs: i with ⌊i/n⌋ even (from 0) and
 // i + n, where both were read.
 func pairing(y *Column, n int) [][2]int {
@@ -193,7 +205,7 @@ func slopePairs(c *Call, y *Column, n int) Value {
 	if len(x.Cells) != len(y.Cells) {
 		return c.E.fail(raggedColumns(c.X.At, c.at(0), c.at(2), len(y.Cells), len(x.Cells)))
 	}
-	out := &Column{Dim: y.Dim.Div(x.Dim), Instrument: y.Instrument, Unit: quotientUnit(y.Unit, x.Unit), Of: y.origins()}
+	out := &Column{Dim: y.Dim.Div(x.Dim), Instrument: y.Instrument, Unit: quotientUnit(y, x), Of: y.origins()}
 	for _, p := range pairing(y, n) {
 		a, b := x.Cells[p[0]], x.Cells[p[1]]
 		if a.Hole || b.Hole {
@@ -211,17 +223,10 @@ func slopePairs(c *Call, y *Column, n int) Value {
 	return out
 }
 
-// quotientUnit is the unit “y per x” of a slope, such as mm/kg, where both
-// have a unit that can stand so.
-func quotientUnit(y, x *unit.Unit) *unit.Unit {
-	if y == nil || x == nil {
-		return nil
-	}
-	ty, tx := y.Difference().String(), x.Difference().String()
-	u, err := unit.Parse(ty + "/" + tx)
-	if err != nil || u.Dim() != y.Dim().Div(x.Dim()) {
-		return nil
-	}
+// quotientUnit is the unit “y per x” of a slope, such as mm/kg or s²/kg, in the
+// words of both.
+func quotientUnit(y, x *Column) *unit.Unit {
+	u := unit.Quotient(UnitOf(y).Difference(), UnitOf(x).Difference())
 	return &u
 }
 
