@@ -234,7 +234,7 @@ func budgetRow(l budget.Line, un unit.Unit) view.Row {
 
 // sensitivity shows c in the unit of the result per unit of the source.
 func sensitivity(l budget.Line, un unit.Unit) view.Cell {
-	return withUnit(quantity.Format(l.C, 0, 0, quotient(un.Difference(), l.Unit.Difference()), quantity.Figures, quantity.Options{N: 3}), l.C)
+	return withUnit(quantity.Format(l.C, 0, 0, unit.Quotient(un.Difference(), l.Unit.Difference()), quantity.Figures, quantity.Options{N: 3}), l.C)
 }
 
 // dofText sets degrees of freedom for reading; more is the word for those

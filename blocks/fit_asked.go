@@ -75,7 +75,7 @@ func (f *fitBlock) task(s *block.Shower) []view.Node {
 			Stages: []view.Math{stage}, Result: view.Text{view.Blank{Unit: axisUnit(un)}}, Standing: view.Given})
 	}
 	rise := view.Frac{Num: minusMath(ofPoint("y", "2"), ofPoint("y", "1")), Den: minusMath(ofPoint("x", "2"), ofPoint("x", "1"))}
-	add("slope", stepRoom, "slope of the line", rise, quotient(uy.Difference(), ux.Difference()))
+	add("slope", stepRoom, "slope of the line", rise, unit.Quotient(uy.Difference(), ux.Difference()))
 	crossing := func(point string) view.Math {
 		return minusMath(ofPoint("y", point), product(block.Symbol(f.name+".slope"), ofPoint("x", point)))
 	}

@@ -57,7 +57,7 @@ func (f *fitBlock) sumsOf(ux, uy unit.Unit) (out []sums, weighted, ok bool) {
 func (f *fitBlock) work(s *block.Shower) []view.Node {
 	ux, uy := unitOf(f.fitted.X), unitOf(f.fitted.Y[0])
 	list, weighted, ok := f.sumsOf(ux, uy)
-	if un := quotient(uy.Difference(), ux.Difference()); !ok || math.Abs(un.Factor()*ux.Factor()-uy.Factor()) > 1e-12*uy.Factor() {
+	if un := unit.Quotient(uy.Difference(), ux.Difference()); !ok || math.Abs(un.Factor()*ux.Factor()-uy.Factor()) > 1e-12*uy.Factor() {
 		return nil // a unit that has no quotient of its own size
 	}
 	return []view.Node{f.sumsTable(s, list, weighted, ux, uy), f.sumsSteps(s, list, weighted, ux, uy)}
@@ -205,7 +205,7 @@ func square(m view.Math) view.Math { return view.Script{Base: m, Sup: view.Num{D
 // sumsSteps works the coefficients out of the sums.
 func (f *fitBlock) sumsSteps(s *block.Shower, list []sums, weighted bool, ux, uy unit.Unit) *view.Steps {
 	out := &view.Steps{ID: s.ID() + "-work", Standing: view.Computed}
-	slope := f.slopeStep(s, list, weighted, quotient(uy.Difference(), ux.Difference()))
+	slope := f.slopeStep(s, list, weighted, unit.Quotient(uy.Difference(), ux.Difference()))
 	out.Steps = append(out.Steps, slope)
 	if f.fitted.Options.Model == fit.Straight {
 		for g, a := range list {
@@ -297,7 +297,7 @@ func (f *fitBlock) interceptStep(s *block.Shower, g int, a sums, list []sums, we
 		n, x, y = sumOf(w), sumOf(w, ident("x")), sumOf(w, ident("y"))
 	}
 	slope := f.fitted.Coef[0]
-	b := guarded(eval.Scalar{Q: slope}, quotient(uy.Difference(), ux.Difference()))
+	b := guarded(eval.Scalar{Q: slope}, unit.Quotient(uy.Difference(), ux.Difference()))
 	b.Unit = ""
 	return view.Step{ID: s.ID() + "-work-intercept-" + strconv.Itoa(g+1), Symbol: block.Symbol(name), Standing: view.Computed,
 		Label: interceptReason(g, list, f),

@@ -178,7 +178,7 @@ func (p *plotBlock) slopeSteps(s *block.Shower, t *view.Triangle) *view.Steps {
 			view.Frac{Num: difference(y1, y0), Den: difference(x1, x0)},
 			view.Frac{Num: set(up, dy), Den: set(along, dx)},
 		},
-		Result: view.Text{number(up/along, quotient(dy, dx))},
+		Result: view.Text{number(up/along, unit.Quotient(dy, dx))},
 	}}}
 }
 

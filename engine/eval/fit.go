@@ -241,8 +241,12 @@ func (f *Fitted) coefficientLike(k int) Scalar {
 	switch {
 	case f.Options.Model == fit.Polynomial && k == 0, f.Options.Model != fit.Polynomial && k > 0:
 		s.Unit = f.Y[0].Unit
-	case f.Options.Model != fit.Polynomial || k == 1:
-		s.Unit = quotientUnit(f.Y[0].Unit, f.X.Unit)
+	default:
+		s.Unit = quotientUnit(f.Y[0], f.X)
+		for range k - 1 {
+			u := unit.Quotient(*s.Unit, UnitOf(f.X).Difference())
+			s.Unit = &u
+		}
 	}
 	return s
 }
@@ -513,5 +517,5 @@ func (f *Fitted) added(c *Call, name string) Value {
 	if name == "added_t" {
 		return f.orWaits(name, bounded([]float64{a.T})[0], unit.Dim{}, nil)
 	}
-	return f.orWaits(name, a.Coef, f.Y[0].Dim.Div(cols[0].Dim), quotientUnit(f.Y[0].Unit, cols[0].Unit))
+	return f.orWaits(name, a.Coef, f.Y[0].Dim.Div(cols[0].Dim), quotientUnit(f.Y[0], cols[0]))
 }

@@ -1,28 +1,26 @@
-package blocks
+package unit
 
 import (
 	"strconv"
 	"strings"
-
-	"example.org/taut/engine/unit"
 )
 
-// quotient is the unit a per b, in the words of both: GPa per mm/kg is
+// Quotient is the unit a per b, in the words of both: GPa per mm/kg is
 // GPa kg/mm, a number per N m is N^-1 m^-1. It has the size of a over that of
 // b exactly, so that a number that was worked out from numbers in a and b is
 // one in the quotient.
-func quotient(a, b unit.Unit) unit.Unit {
+func Quotient(a, b Unit) Unit {
 	want := a.Dim().Div(b.Dim())
 	for _, text := range []string{solidus(a, b), productOf(append(factorsOf(a, 1), factorsOf(b, -1)...))} {
-		if u, err := unit.Parse(text); err == nil && u.Dim() == want {
+		if u, err := Parse(text); err == nil && u.Dim() == want {
 			return u
 		}
 	}
-	return unit.Of(want)
+	return Of(want)
 }
 
 // solidus writes a per b as both are written, where one solidus is enough.
-func solidus(a, b unit.Unit) string {
+func solidus(a, b Unit) string {
 	num, den, _ := strings.Cut(b.String(), "/")
 	switch {
 	case b.IsOne():
@@ -42,7 +40,7 @@ type unitFactor struct {
 }
 
 // factorsOf lists the factors of a unit, their powers times sign.
-func factorsOf(un unit.Unit, sign int) (out []unitFactor) {
+func factorsOf(un Unit, sign int) (out []unitFactor) {
 	if un.IsOne() {
 		return nil
 	}
@@ -58,7 +56,7 @@ func factorsOf(un unit.Unit, sign int) (out []unitFactor) {
 			}
 			n, d := 1, 1
 			if raised {
-				n, d = fraction(strings.Trim(power, "()"))
+				n, d = ratioOf(strings.Trim(power, "()"))
 			}
 			out = append(out, unitFactor{symbol, sign * n, d})
 		}
@@ -68,8 +66,8 @@ func factorsOf(un unit.Unit, sign int) (out []unitFactor) {
 	return out
 }
 
-// fraction reads "2", "-1" or "1/3".
-func fraction(text string) (num, den int) {
+// ratioOf reads "2", "-1" or "1/3".
+func ratioOf(text string) (num, den int) {
 	a, b, divided := strings.Cut(text, "/")
 	num, err := strconv.Atoi(a)
 	if err != nil {

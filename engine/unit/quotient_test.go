@@ -1,4 +1,4 @@
-package blocks
+package unit_test
 
 import (
 	"math"
@@ -16,7 +16,7 @@ func TestQuotient(t *testing.T) {
 		{"m/s^2", "mm", "m s^-2 mm^-1"}, {"m/s^2", "m", "s^-2"}, {"°", "kg", "°/kg"}, {"GPa", "1", "GPa"}, {"1", "1", "1"}, {"m^(1/3)", "m s", "m^(-2/3) s^-1"},
 	} {
 		a, b := unit.MustParse(c.a), unit.MustParse(c.b)
-		got := quotient(a, b)
+		got := unit.Quotient(a, b)
 		if got.String() != c.want || math.Abs(got.Factor()*b.Factor()/a.Factor()-1) > 1e-12 {
 			t.Errorf("%s per %s is %s (%g), not %s", c.a, c.b, got, got.Factor(), c.want)
 		}
