@@ -63,6 +63,7 @@ var (
 	relativeLine = regexp.MustCompile(`^(.{38}) (.{18}) +(\d+) sets +([\d.]+) % (cry|caught) *(.*)$`)
 	wireLine     = regexp.MustCompile(`^(.{40}) (.{16}) +(\d+) +([\d.]+) % *(.*)$`)
 	wireHonest   = regexp.MustCompile(`^(\S.*?)( ) +(\d+) +in ([\d.]+) % of sets: *(.*)$`)
+	signed       = regexp.MustCompile(`^-\b`) // a hyphen that stands for a minus
 	wireHeadings = regexp.MustCompile(`^sets +size / mm +sets +named  other cautions and errors$`)
 )
 
@@ -85,7 +86,7 @@ func readMeasured(golden string) (*measured, error) {
 		for i := range m {
 			m[i] = strings.TrimSpace(m[i])
 		}
-		s := measuredSets{what: m[1], size: m[2], sets: m[3], share: m[4], other: m[5]}
+		s := measuredSets{what: m[1], size: signed.ReplaceAllString(m[2], "−"), sets: m[3], share: m[4], other: m[5]}
 		if s.size != "" {
 			s.size += unit
 		}
@@ -143,14 +144,15 @@ func (m *measured) markdown() string {
 func TestReadMeasured(t *testing.T) {
 	const relative = "clean                                                       500 sets    0.2 % cry     light_spring 1\n" +
 		"claimed without the 12 of wt³/12                            100 sets  100.0 % caught  slip 1, bent 2\n" +
-		"misread                                5 to 10 s            100 sets   99.0 % caught\n"
+		"misread                                5 to 10 s            100 sets   99.0 % caught\n" +
+		"miscounted                             -1                   100 sets  100.0 % caught\n"
 	const wire = "sets                                     size / mm         sets   named  other cautions and errors\n" +
 		"honest, the bubble set three times as ill                   2000          in 0.10 % of sets: kinks 2\n" +
 		"backlash                                 0.025 to 0.15      200 100.0 %  \n"
 	for golden, want := range map[string]string{
 		relative: "- Honest: 500 sets, a false alarm in 0.2 % of them (light_spring 1).\n- Of each fault: 100 sets.\n\n" +
 			"| fault | named\u202f/\u202f% | size | also said |\n| --- | --: | --- | --- |\n" +
-			"| claimed without the 12 of wt³/12 | 100.0 | – | slip 1, bent 2 |\n| misread | 99.0 | 5 to 10 s | – |\n",
+			"| claimed without the 12 of wt³/12 | 100.0 | – | slip 1, bent 2 |\n| misread | 99.0 | 5 to 10 s | – |\n| miscounted | 100.0 | −1 | – |\n",
 		wire: "- Honest, the bubble set three times as ill: 2000 sets, a false alarm in 0.10 % of them (kinks 2).\n- Of each fault: 200 sets.\n\n" +
 			"| fault | named\u202f/\u202f% | size | also said |\n| --- | --: | --- | --- |\n| backlash | 100.0 | 0.025 to 0.15 mm | – |\n",
 	} {

@@ -273,7 +273,10 @@ var option = regexp.MustCompile("`[^`]*`|(?:^|[ (])--?[a-z][a-z-]*")
 // table, so that it fits a page of any width.
 func commandEntry(c *command) string {
 	var b strings.Builder
-	b.WriteString(c.told() + "\n\n```text\n" + c.usage() + "\n```\n")
+	b.WriteString(c.told() + "\n")
+	if c.usage() != "taut "+c.name { // else the example above says it already
+		b.WriteString("\n```text\n" + c.usage() + "\n```\n")
+	}
 	for _, p := range c.paragraphs() {
 		if p.code {
 			b.WriteString("\n```text\n" + regexp.MustCompile("(?m)^ +").ReplaceAllString(p.text, "") + "\n```\n")
