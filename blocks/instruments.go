@@ -625,14 +625,14 @@ func (e *instrumentEntry) show(s *block.Shower, blank bool) view.Row {
 // zeroCell is the cell of an instrument's row in which its zero readings stand.
 const zeroCell = 2
 
-// zeroPlaces are three places for zero readings.
+// zeroPlaces are three places for zero readings, one below the other.
 func (e *instrumentEntry) zeroPlaces() view.Text {
 	un := ""
 	if e.result != nil {
 		un = axisUnit(e.result.Unit)
 	}
-	gap := view.Blank{Unit: un}
-	return view.Text{gap, view.Plain(" "), gap, view.Plain(" "), gap}
+	below := view.Blank{Unit: un, Below: true}
+	return view.Text{view.Blank{Unit: un}, view.Plain(" "), below, view.Plain(" "), below}
 }
 
 func (e *instrumentEntry) zeroText() string {

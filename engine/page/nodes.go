@@ -169,6 +169,9 @@ func (w *writer) element(tag, text string) {
 
 // blank writes a ruled place for a number.
 func (w *writer) blank(b view.Blank) {
+	if b.Below {
+		w.markup("<br />")
+	}
 	w.markup(`<span class="blank">`)
 	if b.Label != "" {
 		w.text(b.Label)

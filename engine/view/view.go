@@ -68,6 +68,7 @@ type Missing struct{ Why, Of string }
 type Blank struct {
 	Label string // what is wanted, "T"
 	Unit  string
+	Below bool // it stands on a line of its own, below what precedes it
 }
 
 func (Plain) run()   {}
