@@ -204,6 +204,13 @@ func (tab *Tab) Window(width, height int64, dark bool) {
 	call(tab, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
 }
 
+// Paper sets the window to the size of a sheet, and the page to its print.
+func (tab *Tab) Paper(width, height int64) {
+	tab.t.Helper()
+	tab.Window(width, height, false)
+	call(tab, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+}
+
 // Picture is the window as PNG.
 func (tab *Tab) Picture() []byte {
 	tab.t.Helper()
