@@ -123,7 +123,7 @@ func entryText(t block.Told) string {
 			if i > 0 {
 				b.WriteString(", ")
 			}
-			b.WriteString(s.Source.Name + " " + s.Text)
+			b.WriteString(s.Source.Name + " (" + s.Text + ")")
 		}
 	}
 	if e.Place != "" {

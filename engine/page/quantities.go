@@ -86,8 +86,9 @@ func (w *writer) entry(e *view.Entry) {
 			w.markup("; ")
 		}
 		w.ref(s.Source)
-		w.markup(" ")
+		w.markup(" (")
 		w.text(s.Text)
+		w.markup(")")
 	}
 	w.markup(`</td><td>`)
 	w.usedBy(e.UsedBy)
