@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"example.org/taut/engine/finding"
+	"example.org/taut/engine/record"
 	"example.org/taut/engine/source"
 	"example.org/taut/engine/view"
 )
@@ -85,8 +86,17 @@ func (w *writer) overview(list []*finding.Finding) {
 		w.markup(`<li>`, f.Severity.String(), `: <a href="#`)
 		w.text(w.names.of[f])
 		w.markup(`">`)
-		w.withCode(brief(sentence(f.Message)))
-		w.markup("</a></li>\n")
+		w.withCode(sentence(f.Message))
+		w.markup("</a>")
+		if !f.At.IsZero() { // it tells equal messages apart
+			w.markup(" <small>(")
+			if name := f.At.Text(); record.IsName(name) {
+				w.text(name + ", ")
+			}
+			w.place("", f.At)
+			w.markup(")</small>")
+		}
+		w.markup("</li>\n")
 	}
 	w.markup("</ul>\n</section>\n")
 }
@@ -104,25 +114,6 @@ func counts(list []*finding.Finding) string {
 		}
 	}
 	return strings.Join(out, ", ")
-}
-
-// briefly is how many characters of a message stand in a list.
-const briefly = 100
-
-// brief is the beginning of a message, cut between two words and outside of
-// code.
-func brief(message string) string {
-	if utf8.RuneCountInString(message) <= briefly {
-		return message
-	}
-	cut := string([]rune(message)[:briefly])
-	if i := strings.LastIndexByte(cut, ' '); i > 0 {
-		cut = cut[:i]
-	}
-	if strings.Count(cut, "`")%2 == 1 {
-		cut = cut[:strings.LastIndexByte(cut, '`')]
-	}
-	return strings.TrimRight(cut, " ,;:") + " …"
 }
 
 // sentence is a message with a capital letter where it begins with a word; a

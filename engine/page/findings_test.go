@@ -29,18 +29,6 @@ func TestSentence(t *testing.T) {
 	}
 }
 
-// TestBrief cuts between words and never within code.
-func TestBrief(t *testing.T) {
-	short := "short enough"
-	if got := brief(short); got != short {
-		t.Errorf("%q", got)
-	}
-	got := brief(strings.Repeat("word ", 18) + "`code of several words` and more")
-	if want := strings.TrimSpace(strings.Repeat("word ", 18)) + " …"; got != want {
-		t.Errorf("%q, want %q", got, want)
-	}
-}
-
 // TestOverview: what the page shows in place is named at its foot and led to,
 // what it does not show is told there in full.
 func TestOverview(t *testing.T) {
@@ -61,7 +49,7 @@ func TestOverview(t *testing.T) {
 		`<li class="finding note" id="finding-here"><strong class="severity">note</strong> <span class="message">It is <code>here</code></span>` +
 			` <small class="place"><code class="slug">here</code> wire.md:1:1; in the method, here: wire.md:1:3</small></li>`,
 		`<a href="#finding-here">look</a> lost</p>`,
-		`<li>note: <a href="#finding-here">It is <code>here</code></a></li>`,
+		`<li>note: <a href="#finding-here">It is <code>here</code></a> <small>(a, wire.md:1:1)</small></li>`,
 		`<p>1 note on this page:</p>`,
 		`<li class="finding note"><strong class="severity">note</strong> <span class="message">Nowhere else</span>`,
 		"a sentence</p>\n<details>\n<summary>more</summary>\n<dl>",
