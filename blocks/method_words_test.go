@@ -47,6 +47,28 @@ func TestMethodProseStandsAlone(t *testing.T) {
 	}
 }
 
+// TestMethodWordsAlike: who is told to strike a cell is told how, in the same
+// words everywhere, and a minus is typed as one in prose.
+func TestMethodWordsAlike(t *testing.T) {
+	strike := regexp.MustCompile(`strike the cell( \(a .~. before it\))? with th(?:e|at) reason`)
+	hyphen := regexp.MustCompile(`(?m)^\| *sense .*[ ;]-1`)
+	seen := 0
+	for _, name := range blocks.Built().MethodNames() {
+		f, _ := blocks.Built().Method(name)
+		for _, m := range strike.FindAllStringSubmatch(string(f.Text), -1) {
+			if seen++; m[1] == "" {
+				t.Errorf("%s: a cell is struck, but not told how", name)
+			}
+		}
+		if m := hyphen.FindString(string(f.Text)); m != "" {
+			t.Errorf("%s: a hyphen for a minus in %s", name, m)
+		}
+	}
+	if seen == 0 {
+		t.Error("no method has a cell struck")
+	}
+}
+
 // TestLimitIsRoundedDown: the greatest load that a page names is never more
 // than the third of the breaking load, and less than a tenth below it.
 func TestLimitIsRoundedDown(t *testing.T) {
