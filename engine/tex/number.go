@@ -77,8 +77,8 @@ func Quantity(number view.Math, unit string) view.Math {
 		return number
 	case "°", "′", "″":
 		symbol := view.Upright{Name: unit}
-		if tall(number) { // at its foot it would look like a comma
-			return view.Script{Base: number, Sup: view.Styled{Style: "textstyle", Body: symbol}}
+		if tall(number) { // at its foot it would look like a comma, above it like an exponent
+			number = view.Seq{Items: []view.Math{view.Op{Symbol: "(", Fence: true}, number, view.Op{Symbol: ")", Fence: true}}}
 		}
 		return view.Seq{Items: []view.Math{number, symbol}}
 	}

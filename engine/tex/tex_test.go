@@ -89,7 +89,7 @@ func TestPrint(t *testing.T) {
 		{num("<x>"), `<mn>&lt;x&gt;</mn>`},
 		{view.Linked{ID: `a b"<`, Body: name}, `<mtext><a href="#a%20b%22%3C"><math><mi>E</mi></math></a></mtext>`},
 		{view.Linked{Body: name}, `<mi>E</mi>`},
-		{view.Measure{Number: half, Unit: "°"}, `<msup><mfrac><mn>1</mn><mn>2</mn></mfrac><mstyle displaystyle="false" scriptlevel="0"><mi mathvariant="normal">°</mi></mstyle></msup>`},
+		{view.Measure{Number: half, Unit: "°"}, `<mrow><mrow><mo form="prefix">(</mo><mfrac><mn>1</mn><mn>2</mn></mfrac><mo form="postfix">)</mo></mrow><mi mathvariant="normal">°</mi></mrow>`},
 		{view.Measure{Number: num("5"), Unit: "1/mm"}, `<mrow><mn>5</mn><mspace width="0.1667em"/><msup><mi>mm</mi><mrow><mo>−</mo><mn>1</mn></mrow></msup></mrow>`},
 		{view.Linked{ID: "n", Body: num("12345")}, `<mtext><a href="#n"><math><mrow><mn>12</mn><mspace width="0.1667em"/><mn>345</mn></mrow></math></a></mtext>`},
 		{view.Linked{ID: "n", Body: num("-1")}, `<mtext><a href="#n"><math><mrow><mo>−</mo><mn>1</mn></mrow></math></a></mtext>`},
