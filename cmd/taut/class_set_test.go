@@ -210,7 +210,7 @@ func recordOf(t *testing.T, s *classStudent) map[string]string {
 				text = must(t, text, "stretched_wire."+u.name+" = marks", "stretched_wire."+u.name+" = "+s.claims[u.name]+" marks")
 			}
 			text = must(t, text, "# author: who took the readings\n# date: when, as 2026-01-31\n", "author: student "+s.ID+" (invented)\ndate: 2026-02-16\n")
-			text = must(t, text, "# Conclusion\n", "# Conclusion\n\n"+classConclusions[s.ID]+"\n")
+			text = must(t, text, "```answer your_conclusion\n", "```answer your_conclusion\n"+classConclusions[s.ID]+"\n")
 			for question, answer := range classAnswers[s.ID] {
 				text = must(t, text, "```answer "+question+"\n", "```answer "+question+"\n"+answer+"\n")
 			}

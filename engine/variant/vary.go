@@ -192,7 +192,8 @@ func (w *maker) make(number int, s *Student) (map[string]string, []*finding.Find
 	s.Results, s.Truth = w.expect(out), truths(readings)
 	s.Noticed = noticed(out)
 	files := w.method.Scaffold(w.as, readings)
-	files[method.RecordName] += w.toFill(out) + w.added
+	files[method.RecordName] = withRoom(files[method.RecordName], w.added) + w.toFill(out) + w.added
+	files[method.ApparatusName] = "apparatus: your bench\n" + files[method.ApparatusName]
 	if w.own != "" {
 		files[w.Own] = w.own
 	}
