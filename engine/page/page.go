@@ -98,7 +98,7 @@ func (w *writer) fail(err error) {
 func (w *writer) part(write func()) template.HTML {
 	from := len(w.b)
 	write()
-	return template.HTML(w.b[from:])
+	return template.HTML(kept(string(w.b[from:])))
 }
 
 // head writes the content of <head>. It is ours and not the theme's, so that
