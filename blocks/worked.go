@@ -21,10 +21,13 @@ type working struct {
 	s  *block.Shower
 	e  *eval.Eval // evaluates parts of the step, silently: what is wrong was said
 	st *formula.Statement
+	// more is how many figures what is put in has beyond the guard, where the
+	// figures of the result would else not follow from it.
+	more int
 }
 
 func newWorking(s *block.Shower, st *formula.Statement) *working {
-	return &working{s, quietly(s, st.Name), st}
+	return &working{s: s, e: quietly(s, st.Name), st: st}
 }
 
 // quietly returns an evaluation that reports nothing: what is wrong was said
@@ -101,7 +104,10 @@ func lead(v float64) int {
 }
 
 // guarded displays a value for going on with.
-func guarded(v eval.Scalar, un unit.Unit) quantity.Display {
+func guarded(v eval.Scalar, un unit.Unit) quantity.Display { return guardedBy(v, un, 0) }
+
+// guardedBy displays a value for going on with, with some figures more.
+func guardedBy(v eval.Scalar, un unit.Unit, more int) quantity.Display {
 	if v.Typed != "" && unit.Same(un, eval.UnitOf(v)) {
 		return quantity.Typed(v.Typed, un)
 	}
@@ -111,7 +117,7 @@ func guarded(v eval.Scalar, un unit.Unit) quantity.Display {
 			return d
 		}
 	}
-	n := figures(x, u)
+	n := figures(x, u) + more
 	d := quantity.Format(x, 0, 0, un, quantity.Figures, quantity.Options{N: n})
 	for n > figures(x, u)-guard+1 && u > 0 && strings.HasSuffix(d.Number, "0") && strings.Contains(d.Number, ".") {
 		n-- // a zero that says nothing is not carried along
@@ -124,10 +130,24 @@ func (w *working) scalar(v eval.Scalar) []view.Math {
 	if _, single := w.number(bare(w.st.X)); single {
 		return nil // the formula is nothing but what is looked up
 	}
+	for ; ; w.more++ {
+		out, follow := w.substituted(v)
+		if follow || w.more == mostMore {
+			return out
+		}
+	}
+}
+
+// mostMore is how many figures more than usual are put in at most.
+const mostMore = 4
+
+// substituted puts the numbers in; follow is false where not even the figures
+// of the result follow from what is printed.
+func (w *working) substituted(v eval.Scalar) (stages []view.Math, follow bool) {
 	inUnits := &substitution{working: w}
 	out := []view.Math{block.Substituted(w.st.X, inUnits.replace)}
 	if !inUnits.any {
-		return nil
+		return nil, true
 	}
 	un := eval.UnitOf(v)
 	if w.scale(w.st.X).equals(scaleOf(un)) {
@@ -142,15 +162,15 @@ func (w *working) scalar(v eval.Scalar) []view.Math {
 
 // unrounded appends the value with a guard figure, in the unit that the stage
 // before comes out in, unless it says no more than that or the result.
-func (w *working) unrounded(out []view.Math, v eval.Scalar, un unit.Unit) []view.Math {
-	d := guarded(eval.Scalar{Q: v.Q}, un)
+func (w *working) unrounded(out []view.Math, v eval.Scalar, un unit.Unit) (stages []view.Math, follow bool) {
+	d, follow := w.following(out, v, un)
 	if last := w.s.Display(v, quantity.Auto, 0); unit.Same(un, eval.UnitOf(v)) && d.Exponent == 0 && last.Exponent == 0 && block.Places(d.Number) < block.Places(last.Number) {
 		d.Number = last.Number // no less exact than the result
 	}
 	if v.Q.IsUncertain() || d.String() != w.s.Display(v, quantity.Auto, 0).String() {
 		out = append(out, block.QuantityMath(d, v.Q.Value(), ""))
 	}
-	return withoutRepeats(out)
+	return withoutRepeats(out), follow
 }
 
 // withoutRepeats leaves out stages that read like the one before.
@@ -273,9 +293,9 @@ func (t *substitution) set(v eval.Scalar) view.Math {
 	t.any = true
 	t.mixed = t.mixed || !unit.Same(un, unit.Of(v.Q.Dim()))
 	if !t.coherent {
-		return signed(guarded(v, un), v.Q.Value())
+		return signed(guardedBy(v, un, t.more), v.Q.Value())
 	}
-	d := guarded(v, unit.Of(v.Q.Dim()))
+	d := guardedBy(v, unit.Of(v.Q.Dim()), t.more)
 	d.Unit = ""
 	return signed(d, v.Q.Value())
 }

@@ -50,10 +50,11 @@ func (w *working) mean(v eval.Scalar) []view.Math {
 	if !unit.Same(shown, un) {
 		shown = shown.Coherent()
 	}
-	return w.unrounded([]view.Math{
+	out, _ := w.unrounded([]view.Math{
 		stage(view.Measure{Number: inBrackets, Unit: axisUnit(un)}),
 		stage(block.QuantityMath(total, un.SI(sum), "")),
 	}, v, shown)
+	return out
 }
 
 // sumFigures is how many figures a sum of readings has at most.

@@ -18,12 +18,41 @@ import (
 // each with the value, over formulas of the practicals, random numbers and
 // units.
 func TestWorkedStagesAreTrue(t *testing.T) {
+	if n := workedStages(t, 300, false, "k = %s\n", checkStages); n < 5000 {
+		t.Errorf("only %d stages were worked out", n)
+	}
+}
+
+// TestWorkedResultsFollow: the value before it is rounded follows from the
+// digits printed in every stage before it, to half a unit of its last figure.
+// Of a value with an uncertainty the figures of the result are kept even where
+// they hang on what rounding took away: to one unit.
+func TestWorkedResultsFollow(t *testing.T) {
+	for _, uncertain := range []bool{false, true} {
+		if n := workedStages(t, 150, uncertain, ofRounded, checkFollows); n < 1500 {
+			t.Errorf("only %d stages were worked out", n)
+		}
+	}
+}
+
+// ofRounded are steps in which values are put in that are printed rounded.
+const ofRounded = "k = %s\nF0 = E0 * pi / k\nF1 = k * E1^2\nF2 = E3 / E9\nF3 = E8 - E3\nF4 = sqrt(E1 / E4 * M * g)\nF5 = E10 / E9^2\n"
+
+// workedStages calls check for the steps of as many records of random numbers,
+// with more steps of one number more, and sums up what it counts.
+func workedStages(t *testing.T, records int, uncertain bool, more string, check func(*testing.T, *worked, *view.Step) int) int {
 	rng := rand.New(rand.NewPCG(4, 11))
 	lengths, masses := []string{"m", "cm", "mm", "km"}, []string{"kg", "g", "mg"}
-	number := func() string { return strconv.FormatFloat((0.1 + 9.9*rng.Float64()), 'f', 1+rng.IntN(4), 64) }
+	number := func() string {
+		out := strconv.FormatFloat((0.1 + 9.9*rng.Float64()), 'f', 1+rng.IntN(4), 64)
+		if uncertain {
+			out += fmt.Sprintf("(%d)", 1+rng.IntN(30))
+		}
+		return out
+	}
 	pick := func(list []string) string { return list[rng.IntN(len(list))] }
 	stages := 0
-	for range 300 {
+	for range records {
 		text := "```calc\n"
 		for _, name := range []string{"L", "d", "x", "b", "h"} {
 			text += fmt.Sprintf("%s = %s %s\n", name, number(), pick(lengths))
@@ -33,21 +62,20 @@ func TestWorkedStagesAreTrue(t *testing.T) {
 			"(L + d) * (x - b) / h", "L / (d / x)", "M / (L * d * (x + h))", "L - (d - x)", "2 * pi * sqrt(L / g)", "L^2 - d^2"} {
 			text += fmt.Sprintf("E%d = %s\n", i, f)
 		}
+		text += fmt.Sprintf(more, number())
 		w := work(t, text+"```\n")
 		w.View = view.AsWorked
 		for _, b := range w.Record.Blocks {
 			for _, node := range w.Show().Blocks[b] {
 				for _, steps := range stepsOf(node) {
 					for i := range steps.Steps {
-						stages += checkStages(t, w, &steps.Steps[i])
+						stages += check(t, w, &steps.Steps[i])
 					}
 				}
 			}
 		}
 	}
-	if stages < 5000 {
-		t.Errorf("only %d stages were worked out", stages)
-	}
+	return stages
 }
 
 func stepsOf(n view.Node) (out []*view.Steps) {
@@ -79,6 +107,49 @@ func checkStages(t *testing.T, w *worked, s *view.Step) int {
 		n++
 	}
 	return n
+}
+
+// checkFollows compares what the printed digits of each stage give with the
+// last, the value before it is rounded.
+func checkFollows(t *testing.T, w *worked, s *view.Step) int {
+	t.Helper()
+	name := s.ID[strings.LastIndexByte(s.ID, '-')+1:]
+	if _, ok := w.values[name].(eval.Scalar); !ok || len(s.Stages) < 3 {
+		return 0
+	}
+	stages := s.Stages[1:] // the first is in symbols
+	last, ok := stages[len(stages)-1].(view.Valued)
+	if !ok {
+		return 0
+	}
+	got := reading{t}.value(last)
+	for i, m := range stages[:len(stages)-1] {
+		// Terms that cancel leave the rounding of the arithmetic.
+		if from := (reading{t}).value(m); math.Abs(from-got) > (0.5+1e-4)*lastFigure(last)+1e-12*size(m) {
+			t.Errorf("stage %d of %s gives %.9g, printed is %.9g", i+2, name, from, got)
+		}
+	}
+	return len(stages) - 1
+}
+
+// lastFigure is the size in SI of a unit of the last printed figure.
+func lastFigure(m view.Math) float64 {
+	switch m := m.(type) {
+	case view.Valued:
+		return lastFigure(m.Body)
+	case view.Measure:
+		return unit.MustParse(m.Unit).Factor() * lastFigure(m.Number)
+	case view.Seq: // digits × 10^n
+		power, _ := m.Items[2].(view.Script)
+		n, _ := power.Sup.(view.Num)
+		exp, _ := strconv.Atoi(n.Digits)
+		return lastFigure(m.Items[0]) * math.Pow10(exp)
+	case view.Num:
+		if _, decimals, ok := strings.Cut(m.Digits, "."); ok {
+			return math.Pow10(-len(decimals))
+		}
+	}
+	return 1
 }
 
 // size is the greatest of the numbers of a formula in SI, which bounds the

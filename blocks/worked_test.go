@@ -178,7 +178,7 @@ func TestWorkedUnits(t *testing.T) {
 		"calc-left":   "400 mm|( 400.00 ± 0.57 ) mm",
 		"calc-right":  "401 mm|401 mm − 2.0 mm|( 399.00 ± 0.80 ) mm",
 		"calc-sum":    "left + right|400.0 mm + 399.0 mm|799.00 mm|( 799.00 ± 0.98 ) mm",
-		"calc-kappa":  "g R slope|9.81 m / s 2 × 49.84 mm 21.25 ° / kg|9.81 × 0.04984 0.370 88 kg m 2 s − 2 rad − 1|1.318 29 N m|( 1.318 ± 0.018 ) N m",
+		"calc-kappa":  "g R slope|9.81 m / s 2 × 49.84 mm 21.25 ° / kg|9.81 × 0.04984 0.370 88 kg m 2 s − 2 rad − 1|1.3183 N m|( 1.318 ± 0.018 ) N m",
 		"calc-twist":  "slope × ( max ( load w ) − min ( load w ) )|21.25 ° / kg × ( 1.6 kg − 0.0 kg )|34.0 °|( 34.0 ± 1.8 ) °",
 		"calc-rate":   "4 π 2 29.1 N / m|4 × π 2 29.1 N / m|1.356 65 s 2 / kg|( 1.357 ± 0.018 ) s 2 / kg",
 		"calc-turned": "pointmean ( a w , b w )|the first: 23.5 ° + 203.0 ° 2 = 113.25 °|113.25, 147.25°",
