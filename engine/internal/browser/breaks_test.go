@@ -88,6 +88,7 @@ func stacked() string {
 		`<p>Sentence LEADS:</p><pre><code>` + strings.Repeat("code\n", 8) + `</code></pre>`,
 		`<div class="facts"><p class="title">Title LEADS</p><dl>` + strings.Repeat("<div><dt>term LEADS</dt><dd>text LEADS</dd></div>", 3) +
 			`<div><dt>last</dt><dd>text</dd></div></dl></div>`,
+		`<p>Sentence LEADS:<span class="equation"><math display="block"><mtext>formula LEADS</mtext></math></span>where it ends.</p>`,
 	}
 	var b strings.Builder
 	for _, piece := range pieces {
