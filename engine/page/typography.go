@@ -155,7 +155,7 @@ func digit(c byte) bool { return c >= '0' && c <= '9' }
 const noBreak = "\u00a0"
 
 // bind puts no-break spaces where a line must not end: between a number and
-// its unit, about ±, and in “k = 2”; and a minus sign before a number for a
+// its unit, about ±, behind ≤ and ≥, and in “k = 2”; and a minus sign before a number for a
 // hyphen.
 func bind(s string) string {
 	if !numeric(s) {
@@ -184,7 +184,7 @@ func bind(s string) string {
 				put(i, 1, noBreak)
 				product = i + 2 // “U = k u”: the factors keep together
 			case i == equals, i == product,
-				strings.HasSuffix(left, "±") && right != "" && digit(right[0]),
+				endsInSign(left) && right != "" && digit(right[0]),
 				strings.HasPrefix(right, "±") && endsInNumber(left),
 				endsInNumber(left) && unitWord(right):
 				put(i, 1, noBreak)
@@ -212,6 +212,11 @@ func numeric(s string) bool {
 func endsInNumber(s string) bool {
 	s = strings.TrimSuffix(s, ")")
 	return s != "" && digit(s[len(s)-1])
+}
+
+// endsInSign reports whether a text ends in a sign that a number follows.
+func endsInSign(s string) bool {
+	return strings.HasSuffix(s, "±") || strings.HasSuffix(s, "≤") || strings.HasSuffix(s, "≥")
 }
 
 // endsInSymbol reports whether a text ends in a word of one letter.

@@ -15,6 +15,7 @@ func TestBind(t *testing.T) {
 		"a limit of 0.01 mm, or 3 % of it.":   "a limit of 0.01~mm, or 3~% of it.",
 		"(201.5 ± 7.0) GPa at 95 %":           "(201.5~±~7.0)~GPa at 95~%",
 		"limits ± 0.004 mm":                   "limits ±~0.004~mm",
+		"(|Eₙ| ≤ 1).":                         "(|Eₙ| ≤~1).",
 		"12 m/s^2 and 4 kg m^2":               "12~m/s^2 and 4~kg m^2",
 		"U = k u, u = 3.6 GPa and k = 1.96":   "U~=~k~u, u~=~3.6~GPa and k~=~1.96",
 		"row 3 metres":                        "row 3 metres",
