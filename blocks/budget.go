@@ -149,7 +149,7 @@ func (b *budgetBlock) Show(s *block.Shower) []view.Node {
 }
 
 func (b *budgetBlock) table(s *block.Shower, bud *budget.Budget, un unit.Unit, title view.Text) *view.Table {
-	t := emptyBudget(s, un, title)
+	t := b.empty(s, un, title)
 	for _, l := range bud.Lines {
 		t.Rows = append(t.Rows, budgetRow(l, un))
 	}
@@ -159,16 +159,32 @@ func (b *budgetBlock) table(s *block.Shower, bud *budget.Budget, un unit.Unit, t
 	return t
 }
 
-// emptyBudget is the table with its headings.
-func emptyBudget(s *block.Shower, un unit.Unit, title view.Text) *view.Table {
+// empty is the table with its headings.
+func (b *budgetBlock) empty(s *block.Shower, un unit.Unit, title view.Text) *view.Table {
 	t := &view.Table{ID: s.ID() + "-table", Caption: title, Ledger: true, Standing: view.Computed}
 	plain := func(text string, numeric bool) view.Column {
 		return view.Column{Quantity: view.Text{view.Plain(text)}, Numeric: numeric}
 	}
 	t.Columns = []view.Column{plain("source", false), plain("estimate", true), plain("distribution", false), plain("standard uncertainty", true),
-		plain("ν", true), plain("sensitivity", true), {Quantity: view.Text{view.Plain("contribution")}, Unit: axisUnit(un.Difference()), Numeric: true}, {Quantity: view.Text{view.Plain("share")}, Unit: "%", Numeric: true}}
+		plain(b.dofHead(), true), plain("sensitivity", true), {Quantity: view.Text{view.Plain("contribution")}, Unit: axisUnit(un.Difference()), Numeric: true}, {Quantity: view.Text{view.Plain("share")}, Unit: "%", Numeric: true}}
 	return t
 }
+
+// dofHead heads the degrees of freedom: ν, but in words where a quantity of
+// that symbol, such as Poisson's ratio, is what the budget is of.
+func (b *budgetBlock) dofHead() string {
+	if b.of == nil {
+		return nuSymbol
+	}
+	for _, n := range formula.Names(b.of) {
+		if strings.HasPrefix(block.SymbolText(n.Name[strings.LastIndexByte(n.Name, '.')+1:]), nuSymbol) {
+			return "d.f."
+		}
+	}
+	return nuSymbol
+}
+
+const nuSymbol = "ν"
 
 // task is what a blank sheet asks for: the budget by hand, without what needs
 // an engine.
@@ -185,7 +201,7 @@ func (b *budgetBlock) task(s *block.Shower, title view.Text) []view.Node {
 		{"coverage factor for " + s.Settings.CoverageText, one}, {"expanded uncertainty", un.Difference()}, {"maximum error by logarithmic differentiation", un.Difference()}} {
 		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(item.term)}, Text: view.Text{view.Blank{Unit: axisUnit(item.un)}}})
 	}
-	t := emptyBudget(s, un, title)
+	t := b.empty(s, un, title)
 	rows := leastSources
 	if v, ok := b.value.(eval.Scalar); ok {
 		rows = max(rows, len(budget.New(v.Q, s.Settings.Coverage).Lines))
@@ -256,11 +272,11 @@ func dofCell(nu float64) view.Cell {
 }
 
 // coverageText says for which degrees of freedom the coverage factor is, where
-// that is not the number above it.
-func coverageText(s *block.Shower, c budget.Coverage) string {
+// that is not the number above it; head is what these are called.
+func coverageText(s *block.Shower, c budget.Coverage, head string) string {
 	text := "k = " + quantity.RoundFigures(c.K, 3) + " for " + s.Settings.CoverageText
 	if whole := quantity.WholeDOF(c.DOF); c.DOF < 100 && math.Abs(whole-c.DOF) > 0.01 {
-		text += ", at ν = " + quantity.RoundPlaces(whole, 0)
+		text += ", at " + head + " = " + quantity.RoundPlaces(whole, 0)
 	}
 	return text
 }
@@ -284,7 +300,7 @@ func (b *budgetBlock) summary(s *block.Shower, bud *budget.Budget, v eval.Scalar
 	fact("result", s.Text(v, quantity.Interval, 0, "")...)
 	fact("combined standard uncertainty", fig(bud.U, 2), view.Plain(", relative "+percentText(bud.U/math.Abs(bud.Value))))
 	fact("effective degrees of freedom (Welch–Satterthwaite)", dofText(bud.DOF, "more than ")...)
-	fact("coverage factor", view.Plain(coverageText(s, bud.Coverage)))
+	fact("coverage factor", view.Plain(coverageText(s, bud.Coverage, b.dofHead())))
 	fact("expanded uncertainty", fig(bud.Expanded, s.Settings.Digits))
 	b.monteCarlo(s, fact, fig, un)
 	fact("maximum error by logarithmic differentiation", fig(bud.Maximum, 2), view.Plain(", relative "+percentText(bud.Maximum/math.Abs(bud.Value))))

@@ -48,3 +48,15 @@ func TestFreedomOnThePage(t *testing.T) {
 		t.Errorf("many degrees of freedom are not told as such: %s", regexp.MustCompile(`.{0,80}degrees of freedom.{0,80}`).FindAllString(text, -1))
 	}
 }
+
+// TestFreedomOfNu: in a budget of Poisson's ratio, ν, the degrees of freedom
+// are not called ν too.
+func TestFreedomOfNu(t *testing.T) {
+	for name, want := range map[string]string{"nu": "d.f.", "E": "ν"} {
+		page := files{"record.md": "```calc\n" + name + " = 0.30 ± 0.01 std dof=9 + 0.00 ± 0.0097 std\n```\n```budget b\nof: " + name + "\ntrials: 20000\n```\n"}.page(t, view.AsRecord)
+		text := spaced(anyTag.ReplaceAllString(page, " "))
+		if !strings.Contains(text, "at "+want+" = 33") {
+			t.Errorf("of %s the page lacks %q: %q", name, want, regexp.MustCompile(`.{0,80}(coverage factor|distribution).{0,120}`).FindAllString(text, -1))
+		}
+	}
+}

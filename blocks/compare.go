@@ -282,8 +282,9 @@ func (b *compareBlock) facts(s *block.Shower, title view.Text, c *comparing, en 
 	add := func(term string, t view.Text) {
 		f.Items = append(f.Items, view.Fact{Term: view.Text{view.Plain(term)}, Text: t})
 	}
-	add("result", s.Text(c.x, quantity.Interval, 0, ""))
-	add("reference value", append(s.Text(c.y, quantity.Auto, 0, ""), fromSource(b.b)...))
+	result, reference := c.forms()
+	add("result", s.Text(c.x, result, 0, ""))
+	add("reference value", append(s.Text(c.y, reference, 0, ""), fromSource(b.b)...))
 	add("difference", c.text(c.x.Q.Sub(c.y.Q), apart(eval.UnitOf(c.x))))
 	if rel, ok := relative(c.x.Q, c.y.Q); ok {
 		add("percentage difference", c.text(rel, percent))

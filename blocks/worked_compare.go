@@ -2,6 +2,7 @@ package blocks
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"example.org/taut/engine/block"
@@ -63,6 +64,29 @@ func (c *comparing) step(name string, symbol view.Math, label string, stages []v
 // text shows a difference with its uncertainty, wherever the page shows it.
 func (c *comparing) text(q quantity.Q, un unit.Unit) view.Text {
 	return view.Text{view.Number{Value: q.Value(), Display: comparisonDisplay(q, un, c.s.Settings), Standing: view.Computed}}
+}
+
+// forms are those of the result and the reference value from whose printed
+// digits the printed difference follows: intervals, or with the digits of the
+// standard uncertainty where those of the expanded one are too few.
+func (c *comparing) forms() (result, reference quantity.Form) {
+	un := apart(eval.UnitOf(c.x))
+	difference := comparisonDisplay(c.x.Q.Sub(c.y.Q), un, c.s.Settings)
+	for _, f := range [][2]quantity.Form{{quantity.Interval, quantity.Auto}, {quantity.Interval, quantity.Concise}, {quantity.Concise, quantity.Concise}} {
+		x, ok := shownSI(c.x, f[0], c.s.Settings)
+		y, too := shownSI(c.y, f[1], c.s.Settings)
+		if ok && too && follows(un.FromSI(x-y), difference) {
+			return f[0], f[1]
+		}
+	}
+	return quantity.Interval, quantity.Auto
+}
+
+// shownSI is the number, in SI, that is shown for a value.
+func shownSI(v eval.Scalar, form quantity.Form, with block.Settings) (float64, bool) {
+	d := with.Display(v, form, 0)
+	n, err := strconv.ParseFloat(d.Number, 64)
+	return eval.UnitOf(v).SI(n * math.Pow10(d.Exponent)), err == nil
 }
 
 // comparisonDisplay rounds a difference to its uncertainty, to two figures where

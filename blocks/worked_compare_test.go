@@ -2,6 +2,7 @@ package blocks_test
 
 import (
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -129,5 +130,14 @@ func TestThermometer(t *testing.T) {
 	page := record("resolution: 0.1 K, zero: 0.2 K").page(t, view.AsWorked)
 	if got := strings.Join(stages(t, page, "c-work-percentage"), "|"); !strings.HasPrefix(got, "− 1.000 K 294.15 K") {
 		t.Errorf("the percentage difference is %s", got)
+	}
+}
+
+// TestDifferenceFollows: the printed difference is that of the printed numbers.
+func TestDifferenceFollows(t *testing.T) {
+	page := files{"record.md": "```calc\nG = 79.06 GPa ± 2.2 GPa std\nr = 79.65 GPa ± 0.61 GPa std\n```\n```compare handbook\nof: G\nwith: r\n```\n"}.page(t, view.AsRecord)
+	text := spaced(anyTag.ReplaceAllString(page, " "))
+	if !strings.Contains(squeeze(text), "79.65(61)GPa") || !strings.Contains(squeeze(text), "(−0.6±4.5)GPa") {
+		t.Errorf("the numbers are %s", regexp.MustCompile(`result.{0,200}`).FindString(text))
 	}
 }
