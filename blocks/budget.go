@@ -126,7 +126,7 @@ func (b *budgetBlock) Jobs(c *block.Computing) []*block.Job {
 func (b *budgetBlock) Show(s *block.Shower) []view.Node {
 	title := view.Text{view.Plain("Uncertainty budget")}
 	if b.of != nil {
-		title = append(title, view.Plain(" of "), view.Formula{Math: block.MathOf(b.of, s.Anchor, nil)})
+		title = append(title, view.Plain(" of "), view.Formula{Math: s.Brief(b.of)})
 	}
 	if s.View() == view.AsBlank {
 		return b.task(s, title)
@@ -368,15 +368,15 @@ func trialsNumber(n int) view.Number {
 }
 
 // nameText is an expression in plain text, a name by its symbol.
-func nameText(x formula.Expr) string {
+func nameText(s *block.Shower, x formula.Expr) string {
 	if n, ok := bare(x).(*formula.Name); ok {
-		return block.SymbolText(n.Name)
+		return block.SymbolText(s.Short(n.Name))
 	}
 	return formula.Print(x)
 }
 
 func (b *budgetBlock) bars(s *block.Shower, bud *budget.Budget) *view.Bars {
-	out := &view.Bars{ID: s.ID() + "-bars", Title: "Shares of the variance of " + nameText(b.of), Standing: view.Computed}
+	out := &view.Bars{ID: s.ID() + "-bars", Title: "Shares of the variance of " + nameText(s, b.of), Standing: view.Computed}
 	rest := 0.0
 	for i, l := range bud.Lines {
 		if i >= 8 || l.Share < 0.001 && i > 1 {

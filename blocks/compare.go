@@ -245,7 +245,7 @@ func sourceID(s *quantity.Source) string {
 func (b *compareBlock) Show(s *block.Shower) []view.Node {
 	title := view.Text{view.Plain("Comparison")}
 	if b.of != nil && b.with != nil {
-		title = view.Text{view.Formula{Math: block.MathOf(b.of, s.Anchor, nil)}, view.Plain(" beside ")}
+		title = view.Text{view.Formula{Math: s.Brief(b.of)}, view.Plain(" beside ")}
 		title = append(title, b.referenceName(s)...)
 	}
 	x, y, wait := b.pair()
@@ -273,7 +273,7 @@ func (b *compareBlock) referenceName(s *block.Shower) view.Text {
 		return view.Text{view.Plain("the handbook value of "), view.Formula{Math: block.Symbol(n.Name[i+1:])},
 			view.Plain(" for " + strings.ReplaceAll(material, "_", " "))}
 	}
-	return view.Text{view.Formula{Math: block.MathOf(b.with, s.Anchor, nil)}}
+	return view.Text{view.Formula{Math: s.Brief(b.with)}}
 }
 
 // facts lists the numbers of the comparison.

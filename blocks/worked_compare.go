@@ -34,7 +34,7 @@ func (b *compareBlock) comparison(s *block.Shower, x, y eval.Scalar) *comparing 
 func (b *compareBlock) symbols(s *block.Shower) (result, reference view.Math) {
 	symbol := func(x formula.Expr, word string) view.Math {
 		if n, ok := bare(x).(*formula.Name); ok {
-			return block.MathOf(n, s.Anchor, nil)
+			return s.Brief(n)
 		}
 		return script("X", word)
 	}

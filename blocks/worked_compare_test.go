@@ -141,3 +141,17 @@ func TestDifferenceFollows(t *testing.T) {
 		t.Errorf("the numbers are %s", regexp.MustCompile(`result.{0,200}`).FindString(text))
 	}
 }
+
+// TestBriefNames: a result stands under its own symbol where that is the only
+// one on the page, under that of its practical where two would be confused.
+func TestBriefNames(t *testing.T) {
+	for _, c := range []struct{ more, want string }{{"", "E beside"}, {"E = 1 GPa\n", "E young beside"}} {
+		f := readFolder(t, "../examples/steel-wire")
+		f["record.md"] += "\n```calc\nother = 210 GPa ± 4 GPa std\n" + c.more + "```\n```compare brief\nof: young.E\nwith: other\n```\n"
+		page := spaced(strings.Join(strings.Fields(anyTag.ReplaceAllString(f.page(t, view.AsRecord), " ")), " "))
+		if !strings.Contains(page, c.want+" other") {
+			at := strings.Index(page, "beside other")
+			t.Errorf("%q: the page lacks %q: %q", c.more, c.want, page[max(0, at-60):max(0, at)+20])
+		}
+	}
+}

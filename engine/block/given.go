@@ -1,6 +1,8 @@
 package block
 
 import (
+	"strings"
+
 	"example.org/taut/engine/formula"
 	"example.org/taut/engine/view"
 )
@@ -113,4 +115,33 @@ func asGiven(t view.Text) view.Text {
 		}
 	}
 	return out
+}
+
+// Short returns the last part of the name of a result, E of young.E, where
+// nothing else that is defined on the page ends so; else the name as it is.
+func (s *Shower) Short(name string) string {
+	tail := name[strings.LastIndexByte(name, '.')+1:]
+	if s.program.names[s.Full(name)] == nil {
+		return name
+	}
+	n := 0
+	for full := range s.program.names {
+		if full[strings.LastIndexByte(full, '.')+1:] == tail {
+			n++
+		}
+	}
+	if n > 1 {
+		return name
+	}
+	return tail
+}
+
+// Brief sets an expression in symbols, a name alone as short as it can be.
+func (s *Shower) Brief(x formula.Expr) view.Math {
+	n, ok := bare(x).(*formula.Name)
+	if !ok {
+		return MathOf(x, s.Anchor, nil)
+	}
+	short := &formula.Name{At: n.At, Name: s.Short(n.Name)}
+	return MathOf(short, func(string) string { return s.Anchor(n.Name) }, nil)
 }
