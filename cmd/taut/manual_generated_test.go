@@ -249,10 +249,14 @@ func withoutNumbers(message string) string {
 
 func cells(list ...string) string {
 	for i, c := range list {
-		list[i] = strings.ReplaceAll(strings.Join(strings.Fields(c), " "), "|", `\|`)
+		list[i] = strings.ReplaceAll(strings.Join(strings.FieldsFunc(c, breakable), " "), "|", `\|`)
 	}
 	return "| " + strings.Join(list, " | ") + " |\n"
 }
+
+// breakable reports whether a line may be broken at a space: a narrow no-break
+// space within a number stays.
+func breakable(r rune) bool { return r == ' ' || r == '\n' || r == '\t' }
 
 // TestManualCommands: every command has a section that quotes its help.
 func TestManualCommands(t *testing.T) {
