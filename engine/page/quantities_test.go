@@ -25,7 +25,7 @@ func TestQuantities(t *testing.T) {
 		`</a><data class="q given" value="1">333</data>`,
 		`<tr id="q-line"><th scope="row"><a href="#line">line</a>: <i>fit</i> <small>(line 3)</small></th>`,
 		`<code>2 * <a href="#q-line">line.slope</a></code>`,
-		`<td>zero of screw 97` + noBreak + `%; <a href="#q-line">scatter</a> 3` + noBreak + `%</td>`,
+		`<td>zero of screw (97` + noBreak + `%); <a href="#q-line">scatter</a> (3` + noBreak + `%)</td>`,
 		`<code>y: pull.up &lt;x&gt;</code>`,
 		`<details>
 <summary>1 further quantity, for the checks</summary>`,
