@@ -104,7 +104,7 @@ func TestShelf(t *testing.T) {
 	demands(t, s.page(t, "index.html"), "2025-12-20", "wire frame WF 7", "1 due soon", "1 OVERDUE", "Records without an apparatus", ">4<", "W-2")
 	wire := s.page(t, "apparatus/wf-7.html")
 	demands(t, wire, "DUE SOON: in 12 days", "W-1", "it snapped", "still fitted", "certified value", "Ärger &amp; &lt;Dehnung&gt;", "AMENDED by ", "amends ",
-		"on 2025-05-01 W-2 was fitted in the place of W-1: it snapped", "3.000 kg", "E = (205.0 ± 2.9) GPa", "PROVISIONAL: they rest on 2 values", "ISO 7870-2")
+		"On 2025-05-01 W-2 was fitted in the place of W-1: it snapped", "3.000 kg", "E = (205.0 ± 2.9) GPa", "PROVISIONAL: they rest on 2 values", "ISO 7870-2")
 	if strings.Contains(wire, "207.0") {
 		t.Error("an amended value counts")
 	}

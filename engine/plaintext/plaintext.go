@@ -228,6 +228,11 @@ func indent(block, first, rest string) string {
 	return strings.Join(out, "\n")
 }
 
+// wordsOf parts a text where a line may break: not at a space that holds.
+func wordsOf(s string) []string {
+	return strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '\t' || r == '\n' })
+}
+
 // wrap breaks a text at its spaces into lines of at most so many columns; a
 // line break in it stays. A word that is wider than that is broken behind its
 // slashes.
@@ -235,7 +240,7 @@ func wrap(s string, width int) string {
 	var out []string
 	for _, para := range strings.Split(s, "\n") {
 		line := ""
-		for _, word := range strings.FieldsFunc(para, func(r rune) bool { return r == ' ' || r == '\t' }) {
+		for _, word := range wordsOf(para) {
 			gap := " "
 			for _, piece := range breakable(word, width) {
 				switch {

@@ -25,7 +25,7 @@ func (l *layout) write(width int) string {
 	for _, r := range l.rows {
 		for i, c := range r {
 			wide[i] = max(wide[i], columns(c))
-			for _, word := range strings.Fields(strings.ReplaceAll(c, nbsp, "x")) {
+			for _, word := range wordsOf(c) {
 				for _, piece := range breakable(word, 0) {
 					least[i] = max(least[i], columns(piece))
 				}
