@@ -10,7 +10,6 @@ import (
 	"testing"
 
 	"example.org/taut/engine/page"
-	"example.org/taut/engine/pdf"
 	"example.org/taut/engine/view"
 	"example.org/taut/themes"
 )
@@ -19,14 +18,7 @@ import (
 // heading, a caption or a sentence that leads in is never the last thing of a
 // page, and by what the page was made stands in the margin of each.
 func TestBreaksInPrint(t *testing.T) {
-	p, err := pdf.Find()
-	toText, errText := exec.LookPath("pdftotext")
-	if err != nil || errText != nil {
-		if os.Getenv("TAUT_BROWSER") == "required" {
-			t.Fatal("no Chromium, or no pdftotext: ", err, errText)
-		}
-		t.Skip("no Chromium, or no pdftotext")
-	}
+	p, toText := printer(t)
 	for _, theme := range themes.Names() {
 		th, err := themes.Load(theme)
 		if err != nil {

@@ -13,10 +13,9 @@ import (
 	"example.org/taut/engine/view"
 )
 
-// TestSheetsInPrint prints blank sheets on A4: each page has its number, none is
-// empty but for that, and no table to fill in is split (its heading would be
-// printed again).
-func TestSheetsInPrint(t *testing.T) {
+// printer is what prints pages, and the path of what reads them back.
+func printer(t *testing.T) (*pdf.Printer, string) {
+	t.Helper()
 	p, err := pdf.Find()
 	toText, errText := exec.LookPath("pdftotext")
 	if err != nil || errText != nil {
@@ -25,6 +24,14 @@ func TestSheetsInPrint(t *testing.T) {
 		}
 		t.Skip("no Chromium, or no pdftotext")
 	}
+	return p, toText
+}
+
+// TestSheetsInPrint prints blank sheets on A4: each page has its number, none is
+// empty but for that, and no table to fill in is split (its heading would be
+// printed again).
+func TestSheetsInPrint(t *testing.T) {
+	p, toText := printer(t)
 	for _, record := range []string{"../../../examples/class-set/record.md", mainExample} {
 		page := pageOf(t, filepath.FromSlash(record), view.AsBlank)
 		html, err := os.ReadFile(page)
