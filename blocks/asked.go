@@ -21,7 +21,7 @@ import (
 // there. A step that needs an uncertainty, degrees of freedom or a probability
 // is left out: the budget asks for those.
 func (c *calcBlock) tasks(s *block.Shower) []view.Node {
-	a := &asking{s: s, counts: countsBeside(s), looking: map[string]bool{}}
+	a := &asking{s: s, counts: countsBeside(s), unread: map[string][]*eval.Column{}}
 	for _, st := range c.steps {
 		if st.Name != "" && st.X != nil && !beyondHand(st.X) {
 			a.add(st)
@@ -35,11 +35,12 @@ func (c *calcBlock) tasks(s *block.Shower) []view.Node {
 type asking struct {
 	s      *block.Shower
 	counts map[string]bool
-	// looking are the names that are being looked up among unread columns.
-	looking map[string]bool
-	nodes   []view.Node
-	steps   []view.Step
-	grid    []gridColumn
+	// unread are the columns that a name goes along with; none while that is
+	// still being looked up.
+	unread map[string][]*eval.Column
+	nodes  []view.Node
+	steps  []view.Step
+	grid   []gridColumn
 }
 
 // gridColumn is a column that is to be worked out row by row.

@@ -1,6 +1,7 @@
 package blocks_test
 
 import (
+	"fmt"
 	"regexp"
 	"strings"
 	"testing"
@@ -195,5 +196,19 @@ func TestNamesInFormulas(t *testing.T) {
 		if strings.Contains(names, s) != want {
 			t.Errorf("%q among the names: %v", s, !want)
 		}
+	}
+}
+
+// TestUnreadChains: names that rest on each other many times over are looked up
+// once each: else this sheet would take longer than anybody waits.
+func TestUnreadChains(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("```calc\nx0 = –\n")
+	for i := range 60 {
+		fmt.Fprintf(&b, "x%d = x%d + x%d\n", i+1, i, i)
+	}
+	b.WriteString("```\n")
+	if page := (files{"record.md": b.String()}).page(t, view.AsBlank); strings.Count(page, `class="blank"`) < 60 {
+		t.Error("the sheet asks for nothing")
 	}
 }

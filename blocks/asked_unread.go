@@ -26,6 +26,9 @@ func (a *asking) unreadColumns(x formula.Expr) []*eval.Column {
 	return nil
 }
 
+// mostUnread is how many columns a sheet asks for at once.
+const mostUnread = 50
+
 func (a *asking) unreadCall(x *formula.Call) []*eval.Column {
 	switch x.Name {
 	case "abs", "sqrt", "exp", "ln", "log10", "sin", "cos", "tan", "asin", "acos", "atan", "value", "pointmean", "columns", "cumsum":
@@ -39,6 +42,9 @@ func (a *asking) unreadCall(x *formula.Call) []*eval.Column {
 	if x.Name == "pointmean" && len(out) > 1 {
 		return out[:1]
 	}
+	if len(out) > mostUnread {
+		return nil
+	}
 	return out
 }
 
@@ -51,12 +57,16 @@ func (a *asking) unreadName(name string) []*eval.Column {
 			continue
 		}
 		for _, st := range c.steps {
-			if st.Name == name && st.X != nil && !a.looking[name] {
-				a.looking[name] = true
-				cols := a.unreadColumns(st.X)
-				delete(a.looking, name)
-				return cols
+			if st.Name != name || st.X == nil {
+				continue
 			}
+			cols, known := a.unread[name]
+			if !known {
+				a.unread[name] = nil
+				cols = a.unreadColumns(st.X)
+				a.unread[name] = cols
+			}
+			return cols
 		}
 	}
 	for _, inst := range a.s.Instances() {

@@ -151,30 +151,21 @@ func (w *writer) shownAt(e *view.Entry) string {
 
 // ref writes a name that leads somewhere; the name alone where that is not on
 // the page.
-func (w *writer) ref(r view.Ref) {
-	id := w.target(r.ID)
-	if id == "" {
-		w.text(r.Name)
-		return
-	}
-	w.markup("<a")
-	w.attr("href", "#"+id)
-	w.markup(">")
-	w.text(r.Name)
-	w.markup("</a>")
-}
+func (w *writer) ref(r view.Ref) { w.leading(r, w.text) }
 
 // named is ref for a name, which may be long.
-func (w *writer) named(r view.Ref) {
+func (w *writer) named(r view.Ref) { w.leading(r, w.breakable) }
+
+func (w *writer) leading(r view.Ref, write func(string)) {
 	id := w.target(r.ID)
 	if id == "" {
-		w.breakable(r.Name)
+		write(r.Name)
 		return
 	}
 	w.markup("<a")
 	w.attr("href", "#"+id)
 	w.markup(">")
-	w.breakable(r.Name)
+	write(r.Name)
 	w.markup("</a>")
 }
 

@@ -1,10 +1,8 @@
 package browser_test
 
 import (
-	"bytes"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -18,7 +16,7 @@ import (
 // heading, a caption or a sentence that leads in is never the last thing of a
 // page, and by what the page was made stands in the margin of each.
 func TestBreaksInPrint(t *testing.T) {
-	p, toText := printer(t)
+	p := findPrinter(t)
 	for _, theme := range themes.Names() {
 		th, err := themes.Load(theme)
 		if err != nil {
@@ -37,17 +35,7 @@ func TestBreaksInPrint(t *testing.T) {
 		if err := os.WriteFile(file, []byte(html), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		printed, err := p.Print(t.Context(), file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		cmd := exec.Command(toText, "-layout", "-", "-")
-		cmd.Stdin = bytes.NewReader(printed)
-		words, err := cmd.Output()
-		if err != nil {
-			t.Fatal(err)
-		}
-		pages := strings.Split(strings.TrimRight(string(words), "\f\n"), "\f")
+		pages := p.pages(t, file)
 		for i, text := range pages {
 			lines := strings.FieldsFunc(text, func(r rune) bool { return r == '\n' })
 			last := strings.Join(strings.Fields(lines[len(lines)-1]), " ")
@@ -58,7 +46,7 @@ func TestBreaksInPrint(t *testing.T) {
 				t.Errorf("%s: page %d: nothing, or what leads to the next page: %q", theme, i+1, lines[max(0, len(lines)-2)])
 			}
 		}
-		if n, want := strings.Count(string(words), "row\n"), 2*13*20; n != want {
+		if n, want := strings.Count(strings.Join(pages, "\n"), "row\n"), 2*13*20; n != want {
 			t.Errorf("%s: %d rows are printed, not %d", theme, n, want)
 		}
 		if len(pages) < 100 { // fewer, where something too wide shrinks all

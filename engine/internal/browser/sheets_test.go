@@ -13,8 +13,13 @@ import (
 	"example.org/taut/engine/view"
 )
 
-// printer is what prints pages, and the path of what reads them back.
-func printer(t *testing.T) (*pdf.Printer, string) {
+// printer prints pages and reads back what is on paper.
+type printer struct {
+	*pdf.Printer
+	toText string
+}
+
+func findPrinter(t *testing.T) printer {
 	t.Helper()
 	p, err := pdf.Find()
 	toText, errText := exec.LookPath("pdftotext")
@@ -24,38 +29,44 @@ func printer(t *testing.T) (*pdf.Printer, string) {
 		}
 		t.Skip("no Chromium, or no pdftotext")
 	}
-	return p, toText
+	return printer{p, toText}
+}
+
+// pages are the words on each printed page of a file.
+func (p printer) pages(t *testing.T, file string) []string {
+	t.Helper()
+	printed, err := p.Print(t.Context(), file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(p.toText, "-layout", "-", "-")
+	cmd.Stdin = bytes.NewReader(printed)
+	words, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.Split(strings.TrimRight(string(words), "\f\n"), "\f")
 }
 
 // TestSheetsInPrint prints blank sheets on A4: each page has its number, none is
 // empty but for that, and no table to fill in is split (its heading would be
 // printed again).
 func TestSheetsInPrint(t *testing.T) {
-	p, toText := printer(t)
+	p := findPrinter(t)
 	for _, record := range []string{"../../../examples/class-set/record.md", mainExample} {
 		page := pageOf(t, filepath.FromSlash(record), view.AsBlank)
 		html, err := os.ReadFile(page)
 		if err != nil {
 			t.Fatal(err)
 		}
-		printed, err := p.Print(t.Context(), page)
-		if err != nil {
-			t.Fatal(err)
-		}
-		cmd := exec.Command(toText, "-layout", "-", "-")
-		cmd.Stdin = bytes.NewReader(printed)
-		words, err := cmd.Output()
-		if err != nil {
-			t.Fatal(err)
-		}
-		pages := strings.Split(strings.TrimRight(string(words), "\f\n"), "\f")
+		pages := p.pages(t, page)
 		for i, text := range pages {
 			number, own := fmt.Sprintf("%d/%d", i+1, len(pages)), strings.Join(strings.Fields(text), "")
 			if !strings.HasSuffix(own, number) || own == number {
 				t.Errorf("%s: page %d of %d ends with %.40q", record, i+1, len(pages), own[max(0, len(own)-20):])
 			}
 		}
-		if unsplit(t, string(html), string(words)) < 6 {
+		if unsplit(t, string(html), strings.Join(pages, "\f")) < 6 {
 			t.Errorf("%s: there are few tables to fill in", record)
 		}
 	}
